@@ -102,7 +102,10 @@ class CauseWords:
                 return f"{new.code} is {f'the same person as {now}' if now else 'a person apart'}"
             if field == "wish":
                 return f"the credit wish{of} is now {now}"
-            return f"the {_called(field)}{of} was {_value(was)} and is {_value(now)}"
+            word = self.words.get(new.code) if field == "credit_name" else None
+            given = word is not None and word.is_right and word.name == now
+            when = f", confirmed on {word.confirmed_on}" if given and word is not None else ""
+            return f"the {_called(field)}{of} was {_value(was)} and is {_value(now)}{when}"
         if name == "engagements":
             of = f" of the engagement as {told(new.job_title)}{self._of(new.person, person)}"
         else:

@@ -10,7 +10,7 @@ from typing import Any
 
 from credits.app.cause_words import CUT, FIELD, LINE, PLAN, ROW, TITLE, WORDS, CauseWords, RowKey
 from credits.billing.causes import Candidate, CauseSearch, Undone
-from credits.billing.changes import CreditChange
+from credits.billing.changes import ChangeKind, CreditChange
 from credits.billing.compare import Comparison, Compiled
 from credits.billing.credits import Credits
 from credits.billing.edits import CreditEdit, EditKind, EditOf
@@ -71,11 +71,18 @@ class Since:
     def _state(
         self, tables: WrittenLog, mark: ProofMark | None, cut: int | None, plan: str
     ) -> State:
-        lists = self._lists if mark is None else lists_then(self._file, self._lists, mark)
-        words = tables.confirmations
-        if mark is not None:
-            words = tuple(word for word in words if word.written_at <= mark.saved_at)
-        whole = replace(tables, **lists, confirmations=words, cut=self._cut(tables, cut))
+        if mark is None:
+            return State(tables, self._plan(plan), plan)
+        lists: Mapping[str, Any] = lists_then(self._file, self._lists, mark)
+        words = tuple(word for word in tables.confirmations if word.written_at <= mark.saved_at)
+        title = self.after.title or tables.production.title
+        whole = replace(
+            tables,
+            **lists,
+            production=replace(tables.production, title=title),
+            confirmations=words,
+            cut=self._cut(tables, cut),
+        )
         return State(whole, self._plan(plan), plan)
 
     def _cut(self, tables: WrittenLog, version: int | None) -> Cut | None:
@@ -223,12 +230,15 @@ class Since:
             if hasattr(old, name) and getattr(old, name) != getattr(new, name):
                 yield FIELD, *row, name
 
-    def compiled(self, undone: Undone) -> Credits | None:
-        """Compile the later credits without what is undone; None: they cannot be."""
+    def compiled(self, undone: Undone, people: frozenset[str] | None = None) -> Credits | None:
+        """Compile the later credits without what is undone; None: they cannot be.
+
+        people: whose lines are wanted alone.
+        """
         tables, plan = self.undone(undone)
         lines = self.behind | {number for _, number in _of(undone, LINE)}
         try:
-            return self._varied.credits(tables, lines, plan)
+            return self._varied.credits(tables, lines, plan, people)
         except LookupError:  # a log without some of its rows may name what is not there
             return None
 
@@ -310,6 +320,8 @@ class Since:
         lines: list[Hashable] = [
             (LINE, number) for number, people in self._people.items() if own_codes & people
         ]
+        if change.kind is ChangeKind.CONFIRMED:
+            yield [(WORDS, code) for code in own_codes & self.words_since]
         if change.person:
             yield rows
             yield lines
@@ -353,15 +365,18 @@ def _names(fact: Any, codes: Mapping[str, Collection[str]]) -> bool:
 def with_causes(comparison: Comparison, since: Since) -> Comparison:
     """Name the causes of every change, as far as they are found by trying."""
     words, told = since.words, []
-    for change, undone in causes_of(comparison, since):
+    for change, undone, is_sought in causes_of(comparison, since):
         entries = tuple(sorted(number for _, number in _of(undone, LINE)))
         why = words.why([key for key in undone if isinstance(key, tuple)], change.person)
-        told.append(replace(change, why=why, entries=entries))
+        told.append(replace(change, why=why, entries=entries, sought=bool(undone) or is_sought))
     return replace(comparison, changes=tuple(told))
 
 
-def causes_of(comparison: Comparison, since: Since) -> Iterator[tuple[CreditChange, Undone]]:
-    """Find the causes of every change, as what is to be undone; empty: none was found."""
+def causes_of(comparison: Comparison, since: Since) -> Iterator[tuple[CreditChange, Undone, bool]]:
+    """Find the causes of every change, as what is to be undone; empty: none was found.
+
+    The last value says whether causes were looked for to the end.
+    """
     search = CauseSearch(
         since.before,
         since.after,
@@ -371,4 +386,5 @@ def causes_of(comparison: Comparison, since: Since) -> Iterator[tuple[CreditChan
         since.one_person,
     )
     for change in comparison.changes:
-        yield change, search.causes_of(change, since.guesses(change))
+        found = search.causes_of(change, since.guesses(change))
+        yield change, found, not search.is_spent

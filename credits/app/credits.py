@@ -181,7 +181,10 @@ def _compared(file: FiguresFile, base: Snapshot, proof: Proof, now: Compiled) ->
     ledger = base.ledger
     characters = {code: each.name for code, each in ledger.characters.items()}
     found = compare(proof, now, ledger.one_person, characters)
-    if not found.changes or (now.mark is not None and now.mark.number < proof.mark.number):
+    if now.mark is not None and now.mark.number < proof.mark.number:
+        changes = tuple(replace(change, sought=False) for change in found.changes)
+        return replace(found, changes=changes)
+    if not found.changes:
         return found
     if base.episode or now.credits.episode or proof.mark.episode is not None:
         return found  # causes are looked for in the figures of the whole film

@@ -7,19 +7,26 @@ named was tried: the credits were compiled with all that came later but that set
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from credits.billing.changes import CreditChange
 from credits.billing.credits import Credits
+from credits.billing.edits import edits_between
 from credits.billing.matters import Matters, Standing
 
-MOST_LINES = 250_000
-"""So many lines of credits are compiled at most, over all tries of a comparison."""
-LEAST_TRIES, MOST_TRIES = 40, 400
+MOST_LINES = 60_000
+"""So many lines of credits are compiled at most, over all tries of a comparison that are of the
+credits as a whole."""
+LEAST_TRIES, MOST_TRIES = 16, 400
+OF_PEOPLE = 600
+"""So many tries are of the lines of single people alone, which are much quicker."""
 TRIES_A_CHANGE = 30
 
 Undone = frozenset[Hashable]
+People = frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +48,8 @@ class CauseSearch:
     """Finds the causes of changes; what was compiled for one is looked at for all.
 
     before, after: the older and the newer credits. compiled: compiles the newer ones without a set
-    of candidates; None: they cannot be compiled so. closed: a set with all that cannot be there
-    without it.
+    of candidates, where people are named only as far as their lines go; None: they cannot be
+    compiled so. closed: a set with all that cannot be there without it.
     """
 
     def __init__(
@@ -50,16 +57,23 @@ class CauseSearch:
         before: Credits,
         after: Credits,
         candidates: Sequence[Candidate],
-        compiled: Callable[[Undone], Credits | None],
+        compiled: Callable[[Undone, People | None], Credits | None],
         closed: Callable[[Undone], Undone],
         one_person: Mapping[str, str],
     ) -> None:
+        self._after, self._one = after, one_person
         self._matters = Matters(before, after, one_person)
         self._paths = {candidate.key: candidate.path for candidate in candidates}
         self._compiled, self._closed = compiled, closed
-        self._tried: dict[Undone, Standing | None] = {}
+        self._tried: dict[tuple[Undone, People | None], Standing | None] = {}
         self._left = max(LEAST_TRIES, min(MOST_TRIES, MOST_LINES // (len(before.lines) + 1)))
+        self._left_of_people = OF_PEOPLE
         self._own_left = 0
+        self.is_spent = False
+        """Whether the last change was not looked at to the end: enough was tried."""
+        self._codes: dict[str, set[str]] = defaultdict(set)
+        for code, one in one_person.items():
+            self._codes[one].add(code)
 
     def causes_of(self, change: CreditChange, guesses: Iterable[Iterable[Hashable]]) -> Undone:
         """Return the smallest set found that undoes the change when it is undone; empty: none.
@@ -67,37 +81,69 @@ class CauseSearch:
         guesses: sets that are tried first, the likeliest first.
         """
         self._own_left = TRIES_A_CHANGE
+        self.is_spent = False
         every = frozenset(self._paths)
+        if not every or not self._is_known:
+            return frozenset()
         try:
-            if not every or self._undoes(frozenset(), change) or not self._undoes(every, change):
+            if not self._undoes(every, change):
                 return frozenset()
         except _SpentError:
+            self.is_spent = True
             return frozenset()
-        found = min((s for s in self._tried if self._undoes(s, change)), key=len, default=every)
+        found = self._least_tried(change)
         try:
             for guess in guesses:
                 one = self._closed(frozenset(guess) & every)
-                if one and len(one) < len(found) and self._undoes(one, change):
+                if one and len(one) <= len(found) and self._undoes(one, change):
                     found = one
                     break
             for level in range(max(map(len, self._paths.values())) + 1):
-                found = [found, *self._smaller(found, level, change)][-1]
+                start = found
+                for smaller in self._smaller(start, level, change):
+                    found = smaller
         except _SpentError:
-            # What was found until then is among what was tried.
-            pass
-        return min((s for s in self._tried if self._undoes(s, change)), key=len)
+            pass  # what was found until then
+        return found
+
+    @cached_property
+    def _is_known(self) -> bool:
+        """Whether the newer credits can be compiled as they are: else no try says anything."""
+        made = self._compiled(frozenset(), None)
+        return made is not None and not edits_between(self._after, made, self._one)
+
+    def _least_tried(self, change: CreditChange) -> Undone:
+        """The smallest set that undoes a change, of those that were tried; empty: none does."""
+        people = self._people(change)
+        tried = (undone for undone, of in self._tried if undone and of in (None, people))
+        return min((s for s in tried if self._undoes(s, change)), key=len, default=frozenset())
+
+    def _people(self, change: CreditChange) -> People | None:
+        """The codes of the one person whose lines a change is about; None: it is about more."""
+        if change.person and all(map(self._matters.is_of_one_person, change.edits)):
+            return frozenset((change.person, *self._codes.get(change.person, ())))
+        return None
 
     def _undoes(self, undone: Undone, change: CreditChange) -> bool:
-        if undone not in self._tried:
-            if not self._left or not self._own_left:
-                raise _SpentError
-            self._left -= 1
-            self._own_left -= 1
-            credits = self._compiled(undone)
-            self._tried[undone] = None if credits is None else self._matters.standing(credits)
-        found = self._tried[undone]
+        people = self._people(change)
+        key = (undone, None) if (undone, None) in self._tried else (undone, people)
+        if key not in self._tried:
+            self._spend(people)
+            credits = self._compiled(undone, people)
+            self._tried[key] = None if credits is None else self._matters.standing(credits)
+        found = self._tried[key]
         edits = change.edits
         return found is not None and all(self._matters.as_before(e, found) for e in edits)
+
+    def _spend(self, people: People | None) -> None:
+        left = self._left if people is None else self._left_of_people
+        if not left or not self._own_left:
+            raise _SpentError
+        self._own_left -= 1
+        if people is None:
+            self._left -= 1
+        else:
+            self._left_of_people -= 1
 
     def _smaller(self, found: Undone, level: int, change: CreditChange) -> Iterator[Undone]:
         """Yield ever smaller sets that undo the change, made of the groups of a level (delta
@@ -115,9 +161,9 @@ class CauseSearch:
             rests = [[p for p in parts if p not in chunk] for chunk in chunks] if among > 2 else []
             for some in (*chunks, *rests):
                 one = self._closed(frozenset().union(*some))
-                if len(one) < len(frozenset().union(*parts)) and self._undoes(one, change):
+                if len(one) < len(found) and self._undoes(one, change):
                     yield one
-                    parts = some
+                    found, parts = one, some
                     among = 2 if some in chunks else max(among - 1, 2)
                     break
             else:

@@ -46,7 +46,7 @@ class ChangeKind(StrEnum):
     PLAN = "plan"
 
 
-NO_CAUSE = "no single cause found"
+NO_CAUSE, NOT_SOUGHT = "no single cause found", "no cause was looked for"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +55,7 @@ class CreditChange:
     or was. ``edits``: what is edited, as data.
 
     ``what``: one sentence. ``why``: the causes in words; none: no cause was found. ``entries``:
-    lines of the log that are a cause.
+    lines of the log that are a cause. ``sought``: whether causes were looked for to the end.
     """
 
     kind: ChangeKind
@@ -66,11 +66,12 @@ class CreditChange:
     edits: tuple[CreditEdit, ...] = field(default=(), repr=False)
     why: tuple[str, ...] = ()
     entries: tuple[EntryNumber, ...] = ()
+    sought: bool = True
 
     @property
     def why_words(self) -> str:
         """The causes in a row, or that none was found."""
-        return "; ".join(self.why) or NO_CAUSE
+        return "; ".join(self.why) or (NO_CAUSE if self.sought else NOT_SOUGHT)
 
     @property
     def words(self) -> str:

@@ -7,12 +7,13 @@ its heading, before the change and after it; a line by whose it is, and by the s
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 
 from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.edits import CreditEdit, EditKind, EditOf, edits_between, sections_kept
 from credits.text import fold_words
 
+OF_SECTIONS = (EditOf.SECTION, EditOf.LINE)
 Names = frozenset[str]
 """The headings by which a section is known, without regard to case."""
 
@@ -63,7 +64,19 @@ class Matters:
         self._one = one_person
         self._before, self._after = before, after
         self._was, self._is = self.standing(before), self.standing(after)
-        kept = sections_kept(edits_between(before, after, one_person), before, after)
+        edits = edits_between(before, after, one_person)
+        kept = sections_kept(edits, before, after)
+        # Who moved, and which sections did: where others stand is told by those that stayed.
+        self._moved_sections: set[Hashable] = set()
+        self._moved_lines: dict[str, set[Hashable]] = defaultdict(set)
+        for edit in edits:
+            if edit.kind is EditKind.MOVED and edit.of in OF_SECTIONS and edit.at is not None:
+                section = before.sections[edit.at[0]]
+                if edit.of is EditOf.SECTION:
+                    self._moved_sections.add(fold_words(section.heading))
+                else:
+                    who = self._was.who(section.lines[edit.at[1]])
+                    self._moved_lines[fold_words(section.heading)].add(who)
         back = {to: at for at, to in kept.items()}
         self._names_before = [
             self._names(section, after, kept.get(at)) for at, section in enumerate(before.sections)
@@ -86,6 +99,13 @@ class Matters:
         """Make credits ready to be looked at."""
         return Standing(credits, self._one)
 
+    def is_of_one_person(self, edit: CreditEdit) -> bool:
+        """Tell whether an edit is about the lines of one person alone, and of no order."""
+        if edit.of is EditOf.LINE and edit.at is not None and edit.to is not None:
+            names = self._names_before[edit.at[0]], self._names_after[edit.to[0]]
+            return edit.kind is not EditKind.MOVED or names[0] != names[1]
+        return edit.of not in (EditOf.CREDITS, EditOf.SECTION) and edit.kind is not EditKind.MOVED
+
     def as_before(self, edit: CreditEdit, tried: Standing) -> bool:
         """Tell whether what an edit is about is as it was before it."""
         match edit.of:
@@ -103,9 +123,9 @@ class Matters:
     def _section_as_before(self, edit: CreditEdit, tried: Standing) -> bool:
         if edit.kind is EditKind.MOVED:
             assert edit.at is not None
-            section = self._before.sections[edit.at[0]]
+            own = fold_words(self._before.sections[edit.at[0]].heading)
             was, now = (self._order_of(one) for one in (self._was, tried))
-            return _ahead(fold_words(section.heading), was, now)
+            return _ahead(own, was, now, self._moved_sections)
         if edit.kind is EditKind.SET:
             names = self._names_of(edit)
             return self._values_as_before(edit, self._was.called(names), tried.called(names))
@@ -157,11 +177,11 @@ class Matters:
         if edit.kind is EditKind.REMOVED or to is None or new is None:
             return self._is_back(old, self._names_before[at[0]], tried)
         if self._names_before[at[0]] == self._names_after[to[0]]:
-            return _ahead(
-                self._was.who(old),
-                self._people_in(self._was, self._names_before[at[0]]),
-                self._people_in(tried, self._names_before[at[0]]),
-            )
+            names, who = self._names_before[at[0]], self._was.who(old)
+            key = fold_words(self._before.sections[at[0]].heading)
+            movers = self._moved_lines[key]
+            was_in, is_in = (self._people_in(one, names) for one in (self._was, tried))
+            return _ahead(who, was_in, is_in, movers)
         return self._is_back(old, self._names_before[at[0]], tried) and self._is_away(
             new, self._names_after[to[0]], tried
         )
@@ -199,7 +219,8 @@ class Matters:
             return now is not None and bool(getattr(now, edit.field) == edit.old)
         if edit.kind is EditKind.MOVED:
             rows = (getattr(one.credits, side) for one in (self._was, tried))
-            return _ahead(key, *([tried.holding(each) for each in row] for row in rows))
+            before, after = ([tried.holding(each) for each in row] for row in rows)
+            return _ahead(key, before, after, ())
         return (was is None) == (now is None)
 
 
@@ -207,10 +228,13 @@ def _of_role(lines: Iterable[Line], like: Line) -> int:
     return sum(line.role == like.role for line in lines)
 
 
-def _ahead(one: Hashable, was: Sequence[Hashable], now: Sequence[Hashable]) -> bool:
-    """Whether the same others stand ahead of one in both orders, of those that are in both."""
+def _ahead(
+    one: Hashable, was: Sequence[Hashable], now: Sequence[Hashable], movers: Collection[Hashable]
+) -> bool:
+    """Whether the same others stand ahead of one in both orders, of those that are in both and did
+    not move themselves."""
     if one not in was or one not in now:
         return False
-    both = set(was) & set(now)
+    both = {other for other in set(was) & set(now) if other not in movers}
     before, after = (set(side[: side.index(one)]) & both for side in (was, now))
     return before == after

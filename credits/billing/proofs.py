@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields, replace
 from datetime import date
 from fractions import Fraction
-from functools import partial
+from functools import lru_cache, partial
 from typing import Any, TypeVar
 
 from credits.billing.credits import (
@@ -72,6 +72,7 @@ def _fields(value: Any) -> dict[str, object]:
     return given
 
 
+@lru_cache(maxsize=4)
 def credits_from_json(content: str) -> Credits:
     """Read the credits that a text froze. Which sections considered whom is not in it.
 

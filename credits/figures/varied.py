@@ -7,8 +7,9 @@ of some people, the claims of some shots.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import cached_property
 from operator import attrgetter
 from typing import Any, Protocol
 
@@ -16,10 +17,10 @@ from credits.billing.compile import compile_credits
 from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, built_in_plan
 from credits.figures.snapshot import Snapshot
-from credits.footage.claims import claim_runs
+from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import KeptFrames, kept_frames, order_of_appearance, use_of_cut
 from credits.footage.footage import Cell, Footage, footage
-from credits.model.facts import Cut, CutClip, EntryNumber
+from credits.model.facts import Cut, CutClip, Engagement, EntryNumber
 from credits.model.lazy import Changed, Read
 from credits.model.ledger import DoneInBrief, DoneRow, Entry, Ledger, WorkDone, done_row
 from credits.model.log import LogLine, Verb, WrittenLog
@@ -46,15 +47,37 @@ class _Turn:
         self.gone: dict[EntryNumber, Entry] = {}
         self.come: dict[EntryNumber, Entry] = {}
 
-    @property
+    @cached_property
     def records(self) -> frozenset[EntryNumber]:
-        """The numbers of their records."""
+        """The numbers of their records, when all are known."""
         return frozenset((*self.gone, *self.come))
 
     @property
     def both(self) -> tuple[Entry, ...]:
         """The entries of both sides."""
         return (*self.gone.values(), *self.come.values())
+
+
+class _Shot:
+    """What is claimed in a shot, as a ledger says it."""
+
+    def __init__(self, ledger: Ledger, shot: str) -> None:
+        self._ledger, self._shot = _of_shots(ledger, frozenset((shot,))), shot
+
+    @cached_property
+    def _runs(self) -> Mapping[tuple[str, int], TakeRuns]:
+        return claim_runs(self._ledger, (self._shot,))
+
+    @cached_property
+    def seen(self) -> Seen:
+        """The characters that the film shows in it, each with its first film frame."""
+        use = use_of_cut(self._ledger, self._runs)
+        return order_of_appearance(use, kept_frames(self._runs))
+
+    @cached_property
+    def cells(self) -> list[Cell]:
+        """The footage in it."""
+        return list(_footage_in(self._ledger, frozenset((self._shot,)))[self._shot])
 
 
 class Varied:
@@ -66,18 +89,25 @@ class Varied:
     def __init__(self, base: Snapshot, tables: WrittenLog, chain: Chain) -> None:
         self._base, self._tables, self._chain = base, tables, chain
         self._implied = Implied(tables)
+        self._shots: dict[Hashable, _Shot] = {}
+        self._chains: dict[EntryNumber, tuple[LogLine, ...]] = {}
         self._cells_by_cut: dict[int | None, Mapping[str, list[Cell]]] = {}
         self._seen_by_cut: dict[int | None, Mapping[str, Seen]] = {}
 
     def credits(
-        self, tables: WrittenLog, without: Collection[EntryNumber], plan: CreditPlan | None
+        self,
+        tables: WrittenLog,
+        without: Collection[EntryNumber],
+        plan: CreditPlan | None,
+        people: Collection[str] | None = None,
     ) -> Credits:
         """Return the credits of other tables, and of the log without some of its lines.
 
         tables: their cut is looked at. plan: None: the built-in one. Whatever corrects a line that
-        is left out is left out as well.
+        is left out is left out as well. people: codes; their lines are wanted alone, and may be
+        all that there are.
         """
-        implied = Implied(tables)
+        implied = self._implied if tables is self._tables else Implied(tables)
         turn = self._turn(tables, implied, frozenset(without))
         ledger = self._ledger(tables, implied, turn)
         shots = self._touched(tables, turn)
@@ -87,6 +117,8 @@ class Varied:
         kept = self._base.footage if not shots and tables.cut == self._tables.cut else None
         feet = kept if kept is not None else Footage(cells, version)
         plan = plan or built_in_plan(ledger)
+        if people is not None:
+            ledger = _of_people(ledger, people)
         return compile_credits(ledger, plan, tuple(code for code, _ in seen), feet)
 
     # --- entries
@@ -97,7 +129,9 @@ class Varied:
         for number in sorted(without):
             if number in read:
                 continue
-            lines = self._chain(number)
+            if number not in self._chains:
+                self._chains[number] = self._chain(number)
+            lines = self._chains[number]
             read.update(line.number for line in lines)
             for record, line in current_lines(lines)[0]:
                 entry = self._implied.entry(line, record.number, record.ref)
@@ -115,6 +149,8 @@ class Varied:
     def _implied_otherwise(self, tables: WrittenLog, implied: Implied) -> Iterator[Entry]:
         """Entries that may imply something else by the other tables."""
         ledger = self._base.ledger
+        if tables is self._tables:
+            return
         for name, by in (
             ("puppets", ledger.entries_by_puppet),
             ("parts", ledger.entries_by_part),
@@ -134,6 +170,8 @@ class Varied:
 
     def _ledger(self, tables: WrittenLog, implied: Implied, turn: _Turn) -> Ledger:
         base = self._base.ledger
+        if tables is self._tables and not turn.records:
+            return base
         of_entries: dict[str, Any] = {
             name: getattr(base, name)
             for name in (
@@ -151,6 +189,8 @@ class Varied:
         }
         changed = Changed(base.entries_by_shot, by_shot, lambda shot, _: by_shot[shot] or None)
         of_entries["entries_by_shot"] = changed
+        if tables is self._tables:
+            return replace(base, entries_by_shot=changed, done=done)
         return ledger_of(tables, implied, **{**of_entries, "done": done})
 
     def _entries_of(self, shot: str, turn: _Turn) -> tuple[Entry, ...]:
@@ -161,15 +201,14 @@ class Varied:
 
     def _done(self, turn: _Turn) -> tuple[WorkDone, ...]:
         groups = {(entry.craft, entry.person) for entry in turn.both}
+        records = turn.records
         rows: dict[tuple[str, str], list[DoneRow]] = defaultdict(list)
         found: list[WorkDone] = []
         for done in self._base.ledger.done:
             if (done.craft, done.person) not in groups:
                 found.append(done)
                 continue
-            rows[done.craft, done.person] += [
-                row for row in done.rows if EntryNumber(*row[:2]) not in turn.records
-            ]
+            rows[done.craft, done.person] += [r for r in done.rows if r[:2] not in records]
         for entry in turn.come.values():
             rows[entry.craft, entry.person].append(done_row(entry))
         for (craft, person), own in rows.items():
@@ -182,8 +221,12 @@ class Varied:
 
     def _touched(self, tables: WrittenLog, turn: _Turn) -> frozenset[str]:
         """The shots whose claims may be others."""
-        shots = {entry.shot for entry in turn.both if entry.shot is not None}
+        crafts = {craft.code for craft in (*self._tables.crafts, *tables.crafts) if craft.footage}
+        own = (entry for entry in turn.both if entry.craft in crafts)
+        shots = {entry.shot for entry in own if entry.shot is not None}
         shots.update(_changed(self._tables.shots, tables.shots))
+        if tables.takes is self._tables.takes:
+            return frozenset(shots)
         was = {(take.shot, take.number): take for take in self._tables.takes}
         now = {(take.shot, take.number): take for take in tables.takes}
         shots.update(key[0] for key in was.keys() | now.keys() if was.get(key) != now.get(key))
@@ -195,7 +238,7 @@ class Varied:
         known = self._cells_by_cut.get(version)
         if known is None:
             known = self._cells_by_cut[version] = self._cells_of_base(ledger.cut)
-        again = _footage_in(ledger, shots)
+        again = {shot: self._again(ledger, shot).cells for shot in shots}
         every: list[Cell] = []
         for shot in ledger.shots:
             every += (again if shot in shots else known).get(shot, ())
@@ -224,10 +267,19 @@ class Varied:
         if known is None:
             known = self._seen_by_cut[version] = self._seen_in_base(ledger.cut)
         found = [seen for shot, own in known.items() if shot not in shots for seen in own]
-        own_ledger = _of_shots(ledger, shots)
-        runs = claim_runs(own_ledger, shots)
-        found += order_of_appearance(use_of_cut(own_ledger, runs), kept_frames(runs))
+        for shot in shots:
+            found += self._again(ledger, shot).seen
         return _first_of_each(found)
+
+    def _again(self, ledger: Ledger, shot: str) -> _Shot:
+        """Return a shot whose entries, takes or length may be others; of equal ones the same."""
+        entries = ledger.entries_by_shot.get(shot, ())
+        said = tuple((e.number, e.person, e.craft, e.character, e.take, e.share) for e in entries)
+        cut = ledger.cut.version if ledger.cut is not None else None
+        key = (cut, ledger.shots.get(shot), tuple(ledger.takes_of.get(shot, ())), said)
+        if key not in self._shots:
+            self._shots[key] = _Shot(ledger, shot)
+        return self._shots[key]
 
     def _seen_in_base(self, cut: Cut) -> Mapping[str, Seen]:
         use = use_of_cut(replace(self._base.ledger, cut=cut), self._base.runs)
@@ -235,6 +287,23 @@ class Varied:
         for kept in self._base.kept_in(use):
             by_shot[kept[0]].append(kept)
         return {shot: order_of_appearance(use, own) for shot, own in by_shot.items()}
+
+
+def _of_people(ledger: Ledger, people: Collection[str]) -> Ledger:
+    """The ledger with the work of some people alone, and every heading that is guaranteed."""
+    return replace(
+        ledger,
+        done=tuple([done for done in ledger.done if done.person in people]),
+        engagements={
+            person: own
+            for person, jobs in ledger.engagements.items()
+            if (own := jobs if person in people else _guaranteed(jobs))
+        },
+    )
+
+
+def _guaranteed(jobs: Iterable[Engagement]) -> tuple[Engagement, ...]:
+    return tuple([job for job in jobs if job.guaranteed_heading])
 
 
 def _left(lines: Iterable[LogLine], without: frozenset[EntryNumber]) -> list[LogLine]:
@@ -264,6 +333,8 @@ def _line(entry: Entry) -> LogLine:
 
 def _changed(was: Iterable[HasCode], now: Iterable[HasCode]) -> list[str]:
     """The codes of which the facts are others, or are on one side alone."""
+    if was is now:
+        return []
     before, after = ({fact.code: fact for fact in side} for side in (was, now))
     codes = dict.fromkeys((*before, *after))
     return [code for code in codes if before.get(code) != after.get(code)]

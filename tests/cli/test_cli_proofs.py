@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import sqlite3
+import zipfile
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -74,11 +78,15 @@ def test_a_name_that_is_respelled_is_told(credits_: Command) -> None:
     credits_("confirm", "ana", "--as", "Ana Quist", "--on", "2026-03-09")
     answer = credits_("roll", "--against", 1, "--json").json
     (change,) = [c for c in answer["changes"] if c["change"] == "respelled"]
-    assert (
-        change["what"]
-        == "Under 'Voice', 'Animation' and 'Puppet repair': 'Ana' is now 'Ana Quist'."
+    assert change["what"] == (
+        "Under 'Voice', 'Animation' and 'Puppet repair': 'Ana' is now 'Ana Quist'."
     )
-    assert change["why"][-1] == "confirmed on 2026-03-09"
+    assert change["why"] == [
+        "the credit name was 'Ana' and is 'Ana Quist', confirmed on 2026-03-09"
+    ]
+    (change,) = [c for c in answer["changes"] if c["change"] == "confirmed"]
+    assert change["what"].endswith("the spelling 'Ana Quist' is now confirmed.")
+    assert change["why"] == ["confirmed on 2026-03-09"]
 
 
 def test_what_changed_only_behind_the_lines_is_not_passed_over(credits_: Command) -> None:
@@ -90,6 +98,116 @@ def test_what_changed_only_behind_the_lines_is_not_passed_over(credits_: Command
     assert "The figures or entries behind the lines" in answer.err
 
 
+def test_a_change_is_data_too(credits_: Command) -> None:
+    credits_("roll", "--save")
+    credits_("confirm", "ana", "--as", "Ana Quist", "--on", "2026-03-09")
+    changes = credits_("roll", "--against", 1, "--json").json["changes"]
+    (respelled,) = [change for change in changes if change["change"] == "respelled"]
+    edit = {"edit": "set", "of": "line", "field": "name", "old": "Ana", "new": "Ana Quist"}
+    assert [{**edit, "at": each["at"], "to": each["to"]} for each in respelled["edits"]] == (
+        respelled["edits"]
+    )
+    assert [each["at"][1] for each in respelled["edits"]] == [1, 1, 1]
+
+
+def test_any_two_proofs_are_compared(credits_: Command, film: Path) -> None:
+    credits_("roll", "--save")
+    credits_("log", "paint", "ben", "wick", "--on", "2026-03-04")
+    assert credits_("roll", "--save", "--json").json["proof"] == 2
+    (film / "credit-plan.toml").write_text(PLAN)
+    credits_("log", "paint", "ana", "wick", "--on", "2026-03-05")
+    credits_("roll", "--save")
+    answer = credits_("roll", "--proof", 2, "--against", 1, "--json").json
+    assert (answer["proof"], answer["against"], answer["plan"]) == (2, 1, "built-in plan")
+    # What came after proof 2 is no cause of it.
+    assert kinds(answer) == [("came", "ben"), ("section", None)]
+    assert {tuple(change["why"]) for change in answer["changes"]} == {("new entry A-8",)}
+    back = credits_("roll", "--proof", 1, "--against", 2)
+    assert "went\tBen is no longer printed under 'Puppet painting', but elsewhere." in back.out
+    assert "2 changes from proof 2" in back.err
+    assert credits_("roll", "--proof", 3, "--against", 2, "--json").json["changes"]
+
+
+def test_a_proof_is_shown_as_it_was_frozen(credits_: Command) -> None:
+    credits_("roll", "--save")
+    credits_("confirm", "ana", "--as", "Ana Quist", "--on", "2026-03-09")
+    answer = credits_("roll", "--proof", 1)
+    assert "Ana" in answer.out
+    assert "Quist" not in answer.out
+    assert "These are the credits of proof 1" in answer.err
+    assert credits_("roll", "--proof", 1, "--json").json["proof"] == 1
+
+
+def test_a_merge_and_a_key_of_the_plan_are_named(credits_: Command, film: Path) -> None:
+    plan = film / "credit-plan.toml"
+    plan.write_text('[[section]]\nheading = "Painters"\ncrafts = ["paint"]\n')
+    credits_("log", "paint", "ben", "wick", "--on", "2026-03-04")
+    credits_("log", "paint", "cai", "wick", "--on", "2026-03-04")
+    credits_("roll", "--save")
+    people = film / "people.csv"
+    people.write_text("person,credit_name,same_as\ncai,Cai,ben\n")
+    assert credits_("load", people).status == 0
+    plan.write_text('[[section]]\nheading = "Painted by"\ncrafts = ["paint"]\nlayout = "card"\n')
+    told = {
+        change["what"]: change["why"]
+        for change in credits_("roll", "--against", 1, "--json").json["changes"]
+    }
+    assert told["Ben is no longer printed under 'Painters' (as 'Cai'), but elsewhere."] == [
+        "cai is the same person as ben"
+    ]
+    assert told["The heading 'Painters' is now 'Painted by'."] == [
+        "the plan: heading of the section 'Painted by' was 'Painters' and is 'Painted by'"
+    ]
+    assert ["the plan: layout of the section 'Painted by' was empty and is 'card'"] in told.values()
+
+
+def test_a_new_title_is_told(credits_: Command, film: Path) -> None:
+    credits_("roll", "--save")
+    settings = film / "production.toml"
+    settings.write_text(re.sub('title = ".*"', 'title = "The Slug"', settings.read_text()))
+    (change,) = credits_("roll", "--against", 1, "--json").json["changes"]
+    assert (change["change"], change["why"]) == (
+        "title", ["the title in production.toml is another"],
+    )  # fmt: skip
+
+
+def test_the_seal_is_printed_and_an_altered_proof_is_noticed(
+    credits_: Command, film: Path, tmp_path: Path
+) -> None:
+    credits_("roll", "--save")
+    (proof,) = credits_("roll", "--proofs", "--json").json["proofs"]
+    groups = " ".join(proof["seal"][at : at + 4] for at in range(0, 64, 4))
+    assert groups in credits_("roll", "--proofs").out
+    sheet = tmp_path / "credits.xlsx"
+    assert credits_("export", "xlsx", "--proof", 1, "--out", sheet).status == 0
+    with zipfile.ZipFile(sheet) as book:
+        assert groups in book.read("xl/sharedStrings.xml").decode()
+    assert credits_("export", "json", "--proof", 1).json["seal"] == proof["seal"]
+    assert credits_("export", "json", "--proof", 1).json["title"]
+    with closing(sqlite3.connect(film / "production.db")) as raw:
+        (guard,) = raw.execute(
+            "SELECT sql FROM sqlite_master WHERE name = 'proofs_changed'"
+        ).fetchone()
+        raw.execute("DROP TRIGGER proofs_changed")
+        raw.execute("UPDATE proofs SET content = replace(content, 'Ana', 'Eva')")
+        raw.execute(guard)
+        raw.commit()
+    verified = credits_("verify")
+    assert verified.status == 1
+    said = "proof 1 does not fit its seal: it was altered after it was made"
+    assert said in verified.out + verified.err
+    assert credits_("roll", "--json").json["proof"] is None
+    for words in (
+        ("roll", "--proof", 1),
+        ("roll", "--against", 1),
+        ("export", "text", "--proof", 1),
+    ):
+        answer = credits_(*words)
+        assert answer.status != 0
+        assert said in answer.err
+        assert answer.out == ""
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -98,6 +216,9 @@ def test_what_changed_only_behind_the_lines_is_not_passed_over(credits_: Command
         (("--note", "x"), "Write --save with it"),
         (("--by", "Bo"), "Write --save with it"),
         (("--save", "--by", "a\nb"), "control character"),
+        (("--proof", 7), "is not the number of a proof"),
+        (("--proof", 1, "--save"), "does not go with --proof"),
+        (("--save", "--against", 9), "is not the number of a proof"),
     ],
 )
 def test_calls_that_cannot_be(credits_: Command, words: tuple[object, ...], said: str) -> None:
