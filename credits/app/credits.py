@@ -173,6 +173,16 @@ def _credits_now(
     return replace(now, comparison=comparison)
 
 
+def round_before(file: FiguresFile, now: CreditsNow) -> Comparison | None:
+    """Return what the last proof changed, where the credits are still its; None: they are not, or
+    it was the first."""
+    own = [mark.number for mark in now.proofs if (mark.episode or "") == now.snapshot.episode]
+    if now.same_as is None or len(own) < 2:
+        return None
+    before, last = (sealed_proof(file, number) for number in own[-2:])
+    return _compared(file, now.snapshot, before, Compiled.frozen(last))
+
+
 def _compared(file: FiguresFile, base: Snapshot, proof: Proof, now: Compiled) -> Comparison:
     """Compare a proof with later credits, and look for the causes.
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import credits
-from credits.app.credits import credits_of
+from credits.app.credits import credits_of, round_before
 from credits.editions import Edition
 from credits.figures.changed import ChangedPages
 from credits.figures.keep import open_figures
@@ -128,6 +128,8 @@ class _Build:
         with all_kept():
             now = self._read(whole=whole)
         self._comparison, self._results = now.comparison, now.snapshot
+        office = Edition.OFFICE in self._targets  # who reads what a round changed
+        self._before = round_before(self._file, now) if office else None
         self._sources: dict[Edition, tuple[PageSource, dict[str, bytes]]] = {}
 
     def editions(self, progress: Progress | None) -> dict[Path, tuple[Published, Pages]]:
@@ -155,7 +157,7 @@ class _Build:
         if edition not in self._sources:
             folder, results = self._folder / "pictures", self._results
             names, contents = pictures_of(folder, results.ledger, edition)
-            made = PageSource(results, edition, names, self._comparison)
+            made = PageSource(results, edition, names, self._comparison, self._before)
             self._sources[edition] = made, contents
         return self._sources[edition]
 

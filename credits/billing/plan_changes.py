@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Any
 
 from credits.billing.edits import moved_among
-from credits.billing.plan import CreditPlan, PlannedSection
+from credits.billing.plan import CreditPlan, NameRule, OwnLine, Picture, PlannedSection
 from credits.billing.thresholds import Threshold
 from credits.model.words import in_sentence, some_of
 from credits.text import fold_words
@@ -49,8 +49,12 @@ class PlanChange:
             case PlanEdit.ORDER:
                 return "the plan: its sections stand in another order"
         of = "" if self.at is None else f" of {section}"
-        field = self.field.replace("_", " ")
+        field = _KEYS.get(self.field, self.field).replace("_", " ")
         return f"the plan: {field}{of} was {_value(self.old)} and is {_value(self.new)}"
+
+
+# The keys of the file that are called otherwise than the fields.
+_KEYS = {"excepted": "except", "names": "credited"}
 
 
 def _heading(text: str) -> str:
@@ -66,6 +70,13 @@ def _value(value: Any) -> str:
         return f"'{value.words}'"
     if isinstance(value, tuple):
         return some_of(map(_value, value))
+    if isinstance(value, NameRule):
+        as_name = f" as {_value(value.printed_as)}" if value.printed_as else ""
+        return f"'{value.person}'{as_name}{'' if value.printed else ' not at all'}"
+    if isinstance(value, OwnLine):
+        return _value(value.name)
+    if isinstance(value, Picture):
+        return _value(value.file)
     return f"'{in_sentence(str(value))}'"
 
 

@@ -63,13 +63,15 @@ class PageSource:
     """The results, the edition, and the pictures that the production folder holds.
 
     pictures: code (character, puppet or shot) -> the picture's file name in the site.
-    comparison: the credits against the last proof; None where no proof was made.
+    comparison: the credits against the last proof; None where no proof was made. round_before: what
+    that proof changed to the one before, where nothing is new since.
     """
 
     results: Snapshot
     edition: Edition
     pictures: Mapping[str, str] = field(default_factory=dict)
     comparison: Comparison | None = None
+    round_before: Comparison | None = None
 
     @property
     def ledger(self) -> Ledger:

@@ -178,7 +178,8 @@ HELD_COLUMNS = columns(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProofView:
-    """The last proof. standing: whether the lines are still its lines."""
+    """The last proof. standing: whether the lines are still its lines. changes: since it, or those
+    that it brought since the one before."""
 
     number: Everyone[str]
     day: Crew[str] = ""
@@ -187,6 +188,7 @@ class ProofView:
     seal: Office[str] = ""
     standing: Crew[str] = ""
     changes: Office[Table | None] = None
+    since: Office[str] = ""
 
 
 def _changes(source: PageSource, comparison: Comparison) -> Table:
@@ -209,6 +211,8 @@ def proof_view(source: PageSource) -> ProofView | None:
     if comparison.changes:
         count = counted(len(comparison.changes), "change")
         standing = f"The lines below are the log as it stands, with {count} since then."
+    # Where nothing is new since the last proof, what it changed itself is told.
+    shown = comparison if comparison.changes else source.round_before or comparison
     return ProofView(
         number=f"Proof {mark.number}",
         day=day_text(mark.saved_at.date()),
@@ -216,7 +220,8 @@ def proof_view(source: PageSource) -> ProofView | None:
         note=mark.note or "",
         seal=in_groups(mark.seal or ""),
         standing=standing,
-        changes=_changes(source, comparison),
+        changes=_changes(source, shown),
+        since=f"Proof {shown.mark.number}",
     )
 
 
