@@ -66,12 +66,18 @@ def read_proof(folder: Path, number: int, against: int | None = None) -> ProofSh
     return ProofShown(mark=proof.mark, credits=then.credits, comparison=comparison)
 
 
-def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
+def read_credits(
+    folder: Path, against: int | Against | None = None, episode: str | None = None
+) -> CreditsNow:
     """Compile the credits of a production and, where asked, compare them with a proof.
 
-    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
-    altered.
+    episode: of this one alone. Raises WrongCall for the number of a proof that was never made and
+    for an episode that has no shot, LogUnusable for a proof that was altered.
     """
+    if episode is not None:
+        file = open_figures(folder)
+        written = file.read()
+        return _credits_now(file, snapshot_of(written, folder, episode), against)
     return credits_of(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE, against)
 
 
@@ -87,18 +93,23 @@ def credits_of(
 
 
 def save_proof(
-    folder: Path, by: str | None = None, note: str | None = None, against: int | None = None
+    folder: Path,
+    by: str | None = None,
+    note: str | None = None,
+    against: int | None = None,
+    episode: str | None = None,
 ) -> tuple[CreditsNow, bool]:
     """Freeze the credits as they stand; the second value says whether a new proof was made.
 
     When the last proof is exactly of these credits, by the same plan and cut, it is that one.
+    episode: of this one alone; it has proofs of its own.
     """
     with open_to_write(folder) as log:
         if against is not None:
             sealed_proof(log, against)
 
         def proof(written: WrittenLog) -> tuple[Batch | None, CreditsNow]:
-            now = _credits_as(log, snapshot_of(written, folder))
+            now = _credits_as(log, snapshot_of(written, folder, episode))
             if now.same_as is not None:
                 return None, now
             new = new_proof(now.snapshot.credits, now.snapshot.plan_text, by, note)
@@ -130,9 +141,10 @@ def sealed_proof(log: LogReader, number: int) -> Proof:
 def _credits_as(log: LogReader, snapshot: Snapshot) -> CreditsNow:
     """Say of the credits whether they are those of the last proof."""
     proofs = log.proofs()
+    own = [mark for mark in proofs if (mark.episode or "") == snapshot.episode]
     same_as = None
-    if proofs:
-        last, now = log.proof(proofs[-1].number), _as_they_stand(snapshot)
+    if own:
+        last, now = log.proof(own[-1].number), _as_they_stand(snapshot)
         if is_same(last, now.credits, now.plan, now.cut) and fits_its_seal(last):
             same_as = last.mark.number
     return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as)
@@ -150,8 +162,9 @@ def _credits_now(
     """Compare the credits with proofs."""
     now = _credits_as(file, snapshot)
     if isinstance(against, str):
+        own = [mark for mark in now.proofs if (mark.episode or "") == snapshot.episode]
         is_last = against == "last other" and now.same_as is not None
-        others = now.proofs[:-1] if is_last else now.proofs
+        others = own[:-1] if is_last else own
         against = others[-1].number if others else None
     if against is None:
         return now
@@ -173,4 +186,6 @@ def _compared(file: FiguresFile, base: Snapshot, proof: Proof, now: Compiled) ->
         return replace(found, changes=changes)
     if not found.changes:
         return found
+    if base.episode or now.credits.episode or proof.mark.episode is not None:
+        return found  # causes are looked for in the figures of the whole film
     return with_causes(found, Since(file, base, proof, now))

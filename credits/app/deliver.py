@@ -93,6 +93,7 @@ class DeliveryWish(NamedTuple):
     cards: Path | None = None
     proof: int | None = None
     against: int | None = None
+    episode: str | None = None
 
 
 class Delivered(NamedTuple):
@@ -157,7 +158,7 @@ def _delivery(wish: DeliveryWish, folder: Path) -> Delivery:
     if wish.proof is not None:
         made = _frozen(folder, wish.proof)
     else:
-        made = _as_they_stand(read_credits(folder, against))
+        made = _as_they_stand(read_credits(folder, against, wish.episode))
     made = replace(made, edition=edition)
     if edition.sees(Edition.CREW):
         return made
@@ -168,7 +169,7 @@ def _as_they_stand(now: CreditsNow) -> Delivery:
     """Return the credits as they stand; called by the number of the last proof when they are it."""
     ledger = now.snapshot.ledger
     return Delivery(
-        title=ledger.production.title,
+        title=now.snapshot.credits.called,
         credits=now.snapshot.credits,
         proof=now.same_as,
         saved_on=now.proofs[-1].saved_at.date() if now.same_as is not None else None,
@@ -187,7 +188,7 @@ def _frozen(folder: Path, number: int) -> Delivery:
     mark = proof.mark
     credits = credits_from_json(proof.content)
     return Delivery(
-        title=credits.title or read_settings(folder).title,
+        title=credits.called or read_settings(folder).title,
         credits=credits,
         proof=mark.number,
         saved_on=mark.saved_at.date(),

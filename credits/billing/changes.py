@@ -10,7 +10,7 @@ from difflib import SequenceMatcher
 from enum import StrEnum
 from typing import Any
 
-from credits.billing.credits import Credits, Held, Line, Picture, Section
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.edits import (
     At,
     CreditEdit,
@@ -20,6 +20,7 @@ from credits.billing.edits import (
     moved_among,
     sections_kept,
 )
+from credits.billing.plan import Picture
 from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber
 from credits.model.words import listed, some_of

@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Any
 
-from credits.billing.plan import Layout, Reached
+from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
-
-
-class NamedKind(StrEnum):
-    """What a line names."""
-
-    PERSON = "person"
-    COMPANY = "company"
-    ANIMAL = "animal"
-    SONG = "song"
-    OTHER = "other"
+from credits.billing.thresholds import Reached
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,27 +34,6 @@ class Line:
     role_also: str = ""
     note: str = ""
     joined: str = ""
-
-
-class Size(StrEnum):
-    """How large a section is set, beside the others."""
-
-    SMALL = "small"
-    NORMAL = "normal"
-    LARGE = "large"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
-    """A logo or a mark, of the production's folder of pictures.
-
-    ``file``: its name. ``shows``: what it is, in words, for whatever prints no pictures.
-    ``lines``: how many lines of the roll it is high.
-    """
-
-    file: str
-    shows: str
-    lines: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,6 +96,7 @@ class Outcome(StrEnum):
     BELOW = "below the threshold"
     ELSEWHERE = "printed elsewhere"
     UNCREDITED = "asked to be uncredited"
+    LEFT_OUT = "left out by the plan"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,6 +136,8 @@ class Considered:
         """Why the section does not print the person: a sentence without its reasons' figures."""
         if self.outcome is Outcome.UNCREDITED:
             return "Asked to be uncredited."
+        if self.outcome is Outcome.LEFT_OUT:
+            return "The plan leaves this person out here."
         if self.outcome is Outcome.ELSEWHERE:
             return f"Named once in all: already under '{self.to}'."
         words = self.destination or ""
@@ -176,7 +151,7 @@ class Credits:
 
     ``held``: everybody owed a credit who does not print. ``held_lines``: lines held of people who
     print elsewhere. ``considered``: every section that considered a person, in the plan's order.
-    ``title``: of the film; empty: it was not frozen.
+    ``title``: of the film; empty: it was not frozen. ``episode``: empty: of the whole film.
     """
 
     plan: str
@@ -186,6 +161,12 @@ class Credits:
     held_lines: tuple[Held, ...] = ()
     considered: tuple[Considered, ...] = ()
     title: str = ""
+    episode: str = ""
+
+    @property
+    def called(self) -> str:
+        """What they are the credits of: the film, and the episode where they are of one."""
+        return ", ".join(filter(None, (self.title, self.episode)))
 
     @property
     def lines(self) -> tuple[tuple[Section, Line], ...]:
@@ -202,16 +183,53 @@ class Credits:
         """The sections that considered somebody and do not print them."""
         return tuple(one for one in self.considered if one.outcome is not Outcome.PRINTED)
 
+    def decided(self) -> tuple[object, ...]:
+        """What was decided, and why, but for the entries that say so and their days."""
+        return (
+            [
+                (
+                    *(under.heading, under.level, one.name, one.role, one.role_also, one.note),
+                    *(one.joined, one.confirmed, _reasons(one.because)),
+                )
+                for under, one in self.lines
+            ],
+            [
+                (one.heading, one.kind, one.name, _reasons(one.because))
+                for one in (*self.held, *self.held_lines)
+            ],
+            [
+                (one.heading, one.outcome, one.to, one.in_circle, _reasons(one.because))
+                for one in self.considered
+            ],
+        )
+
     def of(self, person: str) -> Credits:
         """Everything that was decided of one person; nothing: no credit is owed yet."""
-        sections = (
-            replace(section, lines=tuple(line for line in section.lines if line.person == person))
-            for section in self.sections
-        )
-        return replace(
-            self,
-            sections=tuple(section for section in sections if section.lines),
-            held=tuple(held for held in self.held if held.person == person),
-            held_lines=tuple(held for held in self.held_lines if held.person == person),
-            considered=tuple(one for one in self.considered if one.person == person),
-        )
+        nothing = replace(self, sections=(), held=(), held_lines=(), considered=())
+        return self.by_person().get(person, nothing)
+
+    def by_person(self) -> dict[str, Credits]:
+        """Everything that was decided of each person."""
+        found: dict[str, dict[str, Any]] = defaultdict(lambda: defaultdict(tuple))
+        for section in self.sections:
+            lines: dict[str, list[Line]] = defaultdict(list)
+            for line in section.lines:
+                lines[line.person].append(line)
+            for person, own in lines.items():
+                found[person]["sections"] += (replace(section, lines=tuple(own)),)
+        for name in ("held", "held_lines", "considered"):
+            for each in getattr(self, name):
+                found[each.person][name] += (each,)
+        nothing = replace(self, sections=(), held=(), held_lines=(), considered=())
+        return {person: replace(nothing, **own) for person, own in found.items()}
+
+
+def _reasons(because: Iterable[Reason]) -> list[tuple[object, ...]]:
+    """What reasons say, but for the entries that say so and their days."""
+    found: list[tuple[object, ...]] = []
+    for one in because:
+        reached = one.reached
+        asked = (reached.words, reached.shown, reached.enough) if reached is not None else None
+        of_engagements = (one.engagements, one.billing_number, one.figures)
+        found.append((one.kind, one.headings, one.names, *of_engagements, asked))
+    return found

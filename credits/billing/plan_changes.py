@@ -9,7 +9,8 @@ from enum import StrEnum
 from typing import Any
 
 from credits.billing.edits import moved_among
-from credits.billing.plan import CreditPlan, PlannedSection, Threshold
+from credits.billing.plan import CreditPlan, PlannedSection
+from credits.billing.thresholds import Threshold
 from credits.model.words import in_sentence, some_of
 from credits.text import fold_words
 

@@ -19,13 +19,11 @@ from credits.billing.credits import (
     Credits,
     Held,
     Line,
-    NamedKind,
-    Picture,
     Section,
-    Size,
 )
-from credits.billing.plan import Layout, Reached, Threshold, ThresholdUnit
+from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
+from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.errors import Finding, LogUnusable
 from credits.model.facts import EntryNumber, Proof
 from credits.model.log import NewProof
@@ -38,7 +36,7 @@ WORDED_FORMAT = 1
 _SINCE_3 = frozenset(
     (
         *("named", "role_also", "note", "joined"),
-        *("heading_also", "level", "space", "size", "pictures", "title"),
+        *("heading_also", "level", "space", "size", "pictures", "title", "episode"),
     )
 )
 """Fields that are written where they say something."""
@@ -103,6 +101,7 @@ def new_proof(
         plan=plan,
         lines=len(credits.lines),
         people=len(credits.printed),
+        episode=credits.episode or None,
         saved_by=saved_by,
         note=note,
     )
@@ -180,7 +179,7 @@ _FIELDS: Mapping[str, Callable[[Any], Any]] = {
     "layout": Layout,
     "size": Size,
     "named": NamedKind,
-    "pictures": _each(partial(_as_made, Picture)),
+    "pictures": _each(lambda written: Picture(**written)),
     "kind": ReasonKind,
     "entries": _each(EntryNumber.parse),
     "days": _each(date.fromisoformat),

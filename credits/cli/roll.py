@@ -6,13 +6,15 @@ from pathlib import Path
 
 from credits.app.credits import ProofShown, read_credits, read_proof, save_proof
 from credits.app.named import fact_named, text_meant
-from credits.app.production import first_plan_text, open_snapshot, write_plan
+from credits.app.plan import first_plan_text, write_plan
+from credits.app.production import open_snapshot
 from credits.billing.changes import CreditChange
 from credits.billing.compare import Comparison
 from credits.billing.credits import Considered, Credits, Held, Line
-from credits.billing.plan import Reached
 from credits.billing.proofs import in_groups
 from credits.billing.reasons import Reason, in_words
+from credits.billing.remarks import plan_remarks
+from credits.billing.thresholds import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
@@ -30,17 +32,20 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
-    fields = "proof=number saved_at saved_by note cut last_line lines people seal"
+    fields = "proof=number saved_at saved_by note cut last_line lines people seal episode"
     shape = {"proofs": [printing.fields_json(mark, fields) for mark in proofs]}
     when = "{:%Y-%m-%d %H:%M} UTC".format
     rows = [
-        (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people,
-         in_groups(m.seal or ""))
+        (m.number, when(m.saved_at), m.saved_by, m.note, m.episode, m.cut, m.last_line,
+         m.lines, m.people, in_groups(m.seal or ""))
         for m in proofs
     ]  # fmt: skip
-    heads = ("proof", "saved", "by", "note", "cut version", "log up to", "lines", "people", "seal")
+    heads = (
+        *("proof", "saved", "by", "note", "episode", "cut version", "log up to", "lines", "people"),
+        "seal",
+    )
     nothing = "No proof has been made yet. Freeze one: credits roll --save"
-    printing.say_rows(as_json, shape, heads, rows, nothing, right=(6, 7))
+    printing.say_rows(as_json, shape, heads, rows, nothing, right=(7, 8))
 
 
 def _change_json(change: CreditChange) -> dict[str, object]:
@@ -78,6 +83,7 @@ def roll(
         None, "--proof", "The credits of proof N, not those as they stand.", "N"
     ),
     proofs: bool = option(False, "--proofs", "List the proofs."),
+    episode: Text = option(None, "--episode", "The credits of this episode alone.", "EPISODE"),
     raster: Text = option(
         None, "--size --raster", "Propose speeds for this picture; 1920x1080.", "WxH"
     ),
@@ -97,28 +103,34 @@ def roll(
         _list_proofs(folder, as_json)
         return
     if raster is not None or pitch is not None or length is not None:
+        hint = "Leave one of both out: speeds are those of the whole film."
+        refuse({"--episode": episode}, "does not go with a roll's speed", hint)
         # Only who asks for speeds waits for what draws letters and measures them.
         speeds = import_for_good("credits.cli.speeds")
         speeds.propose(folder, raster, pitch, length, as_json)
         return
     if proof is not None:
-        saving = {"--save": save_it or None, "--by": by, "--note": note}
+        saving = {"--save": save_it or None, "--by": by, "--note": note, "--episode": episode}
         refuse(saving, "does not go with --proof", "Leave one of both out.")
         _say_proof(read_proof(folder, proof, against), as_json)
         return
     if not save_it:
         hint = "Write --save with it, or leave it out."
         refuse({"--by": by, "--note": note}, "is said of a proof that is made", hint)
-        now, saved = read_credits(folder, against), False
+        now, saved = read_credits(folder, against, episode), False
     else:
         who = text_meant(by, "--by") if by is not None else None
         what = text_meant(note, "--note") if note is not None else None
-        now, saved = save_proof(folder, who, what, against)
+        now, saved = save_proof(folder, who, what, against, episode)
     compiled, number, comparison = now.snapshot.credits, now.same_as, now.comparison
+    remarks = plan_remarks(now.snapshot.plan, compiled)
     if as_json:
-        _say_json(compiled, number, comparison)
+        _say_json(compiled, number, comparison, remarks)
         return
     _say_credits(compiled, comparison)
+    if comparison is None:
+        for each in remarks:
+            printing.remark(each)
     if saved:
         printing.remark(f"Saved as proof {number}.")
     elif save_it:
@@ -139,8 +151,14 @@ def _say_proof(shown: ProofShown, as_json: bool) -> None:
     printing.warn(CREDITS_CAUTION)
 
 
-def _say_json(compiled: Credits, number: int | None, comparison: Comparison | None) -> None:
+def _say_json(
+    compiled: Credits,
+    number: int | None,
+    comparison: Comparison | None,
+    remarks: tuple[str, ...] = (),
+) -> None:
     shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
+    shape["remarks"] = list(remarks)
     if comparison is not None:
         shape["against"] = comparison.mark.number
         shape["changes"] = [_change_json(change) for change in comparison.changes]
@@ -159,9 +177,14 @@ def _say(compiled: Credits) -> None:
     for section in compiled.sections:
         texts = filter(None, map(str.strip, section.text.splitlines()))
         rows += [(section.heading, text, "", "") for text in texts]
+        rows += [(section.heading, f"[{one.shows}]", "", "") for one in section.pictures]
+        if not (section.lines or section.text or section.pictures):
+            rows.append((section.heading, "", "", ""))
         for line in section.lines:
-            remark = "" if line.confirmed else "spelling not confirmed"
-            rows.append((section.heading, line.name, line.role, remark))
+            first, *more = f"{line.joined} {line.name}".strip().split("\n")
+            remarks = (line.note, "" if line.confirmed else "spelling not confirmed")
+            rows.append((section.heading, first, line.role, ", ".join(filter(None, remarks))))
+            rows += [(section.heading, part, "", "") for part in more]
     rows += [("(not printed)", held.name, "", held.reason) for held in compiled.held]
     rows += [
         ("(line not printed)", held.name, held.heading, in_words(held.because).threshold)

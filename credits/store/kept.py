@@ -11,9 +11,8 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
-from dataclasses import replace
 from hashlib import sha256
 from importlib import import_module
 from itertools import chain, groupby
@@ -24,7 +23,7 @@ from weakref import WeakSet, finalize
 from credits.errors import CreditsError, ReadElsewhereError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
-from credits.model.log import LogLine, WrittenLog
+from credits.model.log import LogLine
 from credits.store.figures_db import (
     FIGURES_NAME,
     INDEXES,
@@ -39,17 +38,18 @@ from credits.store.figures_db import (
     open_db,
 )
 from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.kept_cases import KeptCases
+from credits.store.kept_lists import KeptLists
 from credits.store.kept_sums import KeptSums
+from credits.store.kept_work import WorkRows
 from credits.store.new_entries import NewEntries
 from credits.store.reading import (
     LINES,
     WORK,
     Position,
     Wanted,
-    but_lines,
     line_of,
 )
-from credits.store.settings import read_settings
 from credits.store.version import opened_current
 
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
@@ -81,15 +81,20 @@ def forget_damaged() -> list[Path]:
 
 class _Elsewhere:
     """Stands where the connection was, in a second process that is a copy of one that reads: the
-    engine does not allow that it be used there."""
+    engine does not allow that it be used there. At the first question the copy opens the files for
+    itself, where it may and they are of the same moment."""
+
+    def __init__(self, file: FiguresFile) -> None:
+        self._file = file
 
     def __getattr__(self, name: str) -> Any:
-        raise ReadElsewhereError
+        self._file.open_again()
+        return getattr(self._file.driver, name)
 
 
 def _is_a_copy() -> None:
     for file in _IN_USE:
-        file.driver = cast("Driver", _Elsewhere())
+        file.driver = cast("Driver", _Elsewhere(file))
 
 
 if hasattr(os, "register_at_fork"):
@@ -103,7 +108,7 @@ def if_possible() -> Iterator[None]:
         yield
 
 
-class FiguresFile(NewEntries, KeptSums):
+class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
     """The figures that are kept of a log, and the log, read at one moment.
 
     Everything that ``LogReader`` reads is read through the same connection, inside the same
@@ -124,7 +129,7 @@ class FiguresFile(NewEntries, KeptSums):
                 driver.close()
                 raise
         super().__init__(folder, driver)
-        self._tables: tuple[Position, WrittenLog] | None = None
+        self._moment: tuple[Position, tuple[str, int]] | None = None
         _IN_USE.add(self)
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
         self.close = finalize(self, _closed, driver, log)
@@ -146,6 +151,29 @@ class FiguresFile(NewEntries, KeptSums):
             self.driver.commit()
         else:
             self.driver.rollback()
+
+    def let_copies_read(self) -> None:
+        """Let a second process that begins as a copy of this one read what is read here."""
+        self._moment = self.position(), self.renewals()
+
+    def open_again(self) -> None:
+        """Open the files in a copy of the process that has them open.
+
+        Raises ReadElsewhereError where the copy may not, or they are of another moment by now.
+        """
+        before, moment = self.driver, self._moment
+        if moment is None:
+            raise ReadElsewhereError
+        try:
+            self.driver = open_db(self.folder)
+            attach_log(self.driver, self.folder)
+            self.begin()
+            if (self.position(), self.renewals()) == moment:
+                return
+        except (CreditsError, sqlite3.Error, OSError):
+            pass
+        self.driver = before
+        raise ReadElsewhereError
 
     # -- where the figures stand ----------------------------------------------------------------
 
@@ -231,13 +259,6 @@ class FiguresFile(NewEntries, KeptSums):
         )
         for row in _LINES_AND_PLACES.rows(self.driver, where):
             yield row[-1], line_of(row[:-1])
-
-    def _choose(self, codes: Iterable[Any]) -> None:
-        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS chosen (code PRIMARY KEY)")
-        self.driver.execute("DELETE FROM temp.chosen")
-        self.driver.executemany(
-            "INSERT OR IGNORE INTO temp.chosen VALUES (?)", ((code,) for code in codes)
-        )
 
     # -- entries as they stand ------------------------------------------------------------------
 
@@ -337,33 +358,6 @@ class FiguresFile(NewEntries, KeptSums):
         ).fetchone()
         return None if found is None else int(found[0])
 
-    def stage_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
-        """Read of every entry of some crafts its person, day, shot, take, puppet and minutes, by
-        the number of its record."""
-        marks = ", ".join("?" * len(crafts))
-        # Most entries are of these crafts: the table is read through, and no index (+).
-        return self.driver.execute(
-            "SELECT s.person, s.day, s.shot, s.take, s.puppet, e.minutes FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks})"
-            " ORDER BY s.first_origin, s.first_number",
-            tuple(crafts),
-        ).fetchall()
-
-    def poses_on(self, shots: Iterable[str] | None) -> dict[EntryNumber, int]:
-        """Read how many frames a pose holds, by the lines on some shots that say it.
-
-        shots: None: on all.
-        """
-        of_chosen = ""
-        if shots is not None:
-            self._choose(shots)
-            of_chosen = "s.shot IN (SELECT code FROM temp.chosen) AND"
-        found = self.driver.execute(
-            "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line WHERE {of_chosen} e.poses_on IS NOT NULL"
-        )
-        return {EntryNumber(origin, number): on for origin, number, on in found}
-
     def done_rows(self, person: str) -> list[DoneRow]:
         """Read of every entry of a person who did what on which character, and when."""
         return self.driver.execute(
@@ -425,12 +419,30 @@ class FiguresFile(NewEntries, KeptSums):
         by = f" ORDER BY {order}" if order else ""
         return iter(self.driver.execute(f"SELECT * FROM main.{table}{by}"))
 
+    def has_rows(self, table: str) -> bool:
+        """Tell whether a table of the figures has any row."""
+        return self.driver.execute(f"SELECT 1 FROM main.{table} LIMIT 1").fetchone() is not None
+
     def shots_with(self, column: str, codes: Iterable[str]) -> set[str]:
         """Find the shots of the entries that have one of some values in a column."""
         self._choose(codes)
         found = self.driver.execute(
             "SELECT DISTINCT shot FROM main.standing WHERE shot IS NOT NULL"
             f" AND {column} IN (SELECT code FROM temp.chosen)"
+        )
+        return {row[0] for row in found}
+
+    def in_shots(self, column: str, shots: Collection[str], but: Sequence[str] = ()) -> set[str]:
+        """Read which values of a column entries name together with some shots.
+
+        but: entries of these crafts are passed over.
+        """
+        self._choose(shots)
+        found = self.driver.execute(
+            f"SELECT DISTINCT {column} FROM main.standing WHERE {column} IS NOT NULL AND shot IN"
+            " (SELECT code FROM temp.chosen) AND craft NOT IN"
+            f" ({', '.join('?' * len(but))})",
+            tuple(but),
         )
         return {row[0] for row in found}
 
@@ -464,19 +476,6 @@ class FiguresFile(NewEntries, KeptSums):
         """Renew several tables: for each, what goes from it and what comes."""
         for table, (gone, come) in rows.items():
             self.replace(table, gone, come)
-
-    def cases(self) -> list[tuple[str, str]]:
-        """Read what the checks found: of each case its kind, and what it says as JSON."""
-        return self.driver.execute("SELECT kind, data FROM main.cases").fetchall()
-
-    def characters_of(self, craft: str) -> list[str]:
-        """Read on which characters a craft was done."""
-        found = self.driver.execute(
-            "SELECT DISTINCT character FROM main.standing"
-            " WHERE craft = ? AND character IS NOT NULL",
-            (craft,),
-        )
-        return [row[0] for row in found]
 
     def content(self, table: str) -> list[tuple[Any, ...]]:
         """Read everything that a table says, in an order that does not follow how it came about."""
@@ -514,14 +513,37 @@ class FiguresFile(NewEntries, KeptSums):
 
         Where that cannot be written, they are made again next time.
         """
-        name = str(folder.resolve())
+        name, was = str(folder.resolve()), self.pages(folder)
+        others = {path for path in was.keys() | pages.keys() if was.get(path) != pages.get(path)}
         with suppress(sqlite3.Error):
             self.driver.execute("BEGIN IMMEDIATE")
             try:
-                gone = [{"folder": name}]
-                self.replace("pages", gone, ((name, path, *own) for path, own in pages.items()))
+                gone = ({"folder": name, "path": path} for path in others)
+                rows = ((name, path, *pages[path]) for path in others & pages.keys())
+                self.replace("pages", gone, rows)
             finally:
                 self.driver.execute("COMMIT")
+
+    # -- what each renewal has changed ------------------------------------------------------------
+
+    def note_changed(self, things: Iterable[tuple[str, str]], renewal: int) -> None:
+        """Note what a renewal has changed: of each thing a word for what it is, and its code."""
+        self.driver.executemany(
+            "INSERT OR REPLACE INTO main.changed VALUES (?, ?, ?)",
+            ((*thing, renewal) for thing in things),
+        )
+
+    def changed_since(self, renewal: int) -> list[tuple[str, str]]:
+        """Read what was changed by the renewals after one."""
+        return self.driver.execute(
+            "SELECT what, code FROM main.changed WHERE renewal > ?", (renewal,)
+        ).fetchall()
+
+    def renewals(self) -> tuple[str, int]:
+        """Read where the log stood when the figures were made whole, and the number of their last
+        renewal."""
+        state = self.state()
+        return state.get("made", ""), int(state.get("renewal", 0))
 
     # -- what waits to be computed again ----------------------------------------------------------
 
@@ -545,20 +567,7 @@ class FiguresFile(NewEntries, KeptSums):
         """Note that everything of a kind was computed."""
         self.driver.execute("DELETE FROM main.touched WHERE kind = ?", (kind,))
 
-    # -- single lines of the log, and its tables --------------------------------------------------
-
-    def tables(self) -> WrittenLog:
-        """Read everything written but the lines; again where something else than lines is new."""
-        position = but_lines(self.position())
-        if self._tables is None or self._tables[0] != position:
-            self._tables = position, self.read(lines=False)
-        known = self._tables[1]
-        production = read_settings(self.folder)
-        return known if production == known.production else replace(known, production=production)
-
-    def knows(self, other: FiguresFile) -> None:
-        """Take over the tables that another has read: where they are the same they are so here."""
-        self._tables = other._tables
+    # -- single lines of the log ------------------------------------------------------------------
 
     def chain(self, number: EntryNumber) -> tuple[LogLine, ...]:
         """Read the entry that a line belongs to, with all its corrections; empty: no such line."""

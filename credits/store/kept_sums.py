@@ -60,38 +60,6 @@ class KeptSums(LogReader):
         )
         return {row[0] for row in found}
 
-    def entry_sums(
-        self, columns: Sequence[str], crafts: Sequence[str] | None = None, *, wide: bool = False
-    ) -> list[tuple[Any, ...]]:
-        """Read what stands for the entries that are alike in some columns: values of these, how
-        many entries they are, and three sums of their places in the log.
-
-        Other entries, or other lines that say them, have other numbers. crafts: of these alone.
-        wide: of those that name no shot alone.
-        """
-        names = ", ".join(columns)
-        where = [" OR ".join(f"{column} IS NOT NULL" for column in columns)]
-        if crafts is not None:
-            where.append(f"craft IN ({', '.join('?' * len(crafts))})")
-        if wide:
-            where.append("shot IS NULL")
-        return self.driver.execute(
-            f"SELECT {names}, count(*), sum(record), sum(line), sum(record * line % 2147483647)"
-            f" FROM main.standing WHERE ({') AND ('.join(where)}) GROUP BY {names}",
-            tuple(crafts or ()),
-        ).fetchall()
-
-    def in_shots(self, column: str, but: Sequence[str] = ()) -> list[tuple[str, str]]:
-        """Read which values of a column entries name together with which shots, each two once.
-
-        but: entries of these crafts are passed over.
-        """
-        return self.driver.execute(
-            f"SELECT DISTINCT {column}, shot FROM main.standing WHERE {column} IS NOT NULL AND shot"
-            f" IS NOT NULL AND craft NOT IN ({', '.join('?' * len(but))})",
-            tuple(but),
-        ).fetchall()
-
     def _say_weeks(self, weeks: Mapping[str, str]) -> None:
         self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS weeks (on_day PRIMARY KEY, week)")
         self.driver.execute("DELETE FROM temp.weeks")
@@ -116,8 +84,6 @@ class KeptSums(LogReader):
         where the engine's do not hold it, the cells themselves are returned.
         """
         columns = [name for name in CELL[: CELL.index("den")] if name != "at"]
-        dens = (row[0] for row in self.driver.execute("SELECT DISTINCT den FROM main.cells"))
-        common = lcm(*map(int, dens))
         of = {name: name if name in names else "NULL" for name in columns}
         keys, tables = [name for name in columns if name in names], "main.cells"
         if weeks is not None:
@@ -125,18 +91,39 @@ class KeptSums(LogReader):
             tables += " LEFT JOIN temp.weeks ON on_day = day"
             of["day"] = "min(day)"
             keys.append("week")
+        found = self._summed(tables, of, keys)
+        if found is not None:
+            return found
+        return self.driver.execute(
+            f"SELECT {', '.join(columns)}, den, {', '.join(MEASURED)} FROM main.cells"
+        ).fetchall()
+
+    def summed_work(self, names: Collection[str]) -> list[tuple[Any, ...]] | None:
+        """Read the cells as ``summed_cells`` by columns of what is kept by take and week.
+
+        Of a day its week stands there, empty where there is no day. None: the engine's whole
+        numbers do not hold the sums.
+        """
+        columns = [name for name in CELL[: CELL.index("den")] if name != "at"]
+        of = {name: name if name in names else "NULL" for name in columns}
+        if "day" in names:
+            of["day"] = "week"
+        keys = [of[name] for name in columns if name in names]
+        return self._summed("main.worked", of, keys, " WHERE den IS NOT NULL")
+
+    def _summed(
+        self, tables: str, of: Mapping[str, str], keys: Sequence[str], where: str = ""
+    ) -> list[tuple[Any, ...]] | None:
+        """Sum cells by keys, over one denominator; None where the engine does not hold that."""
+        dens = self.driver.execute(f"SELECT DISTINCT den FROM {tables}{where}")
+        common = lcm(*(int(row[0]) for row in dens))
         sums = ", ".join(f"sum({name} * (?1 / den))" for name in MEASURED)
+        by = f" GROUP BY {', '.join(keys)}" if keys else ""
         try:
             found = self.driver.execute(
-                f"SELECT {', '.join(of.values())}, ?1, {sums} FROM {tables}"
-                f" GROUP BY {', '.join(keys)}",
-                (common,),
+                f"SELECT {', '.join(of.values())}, ?1, {sums} FROM {tables}{where}{by}", (common,)
             ).fetchall()
         except (OverflowError, sqlite3.OperationalError):
-            found = None
+            return None
         # A product that is larger than the engine's whole numbers makes a sum that is none.
-        if found is None or any(float in map(type, row) for row in found):
-            return self.driver.execute(
-                f"SELECT {', '.join(columns)}, den, {', '.join(MEASURED)} FROM main.cells"
-            ).fetchall()
-        return found
+        return None if any(float in map(type, row) for row in found) else found

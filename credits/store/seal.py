@@ -19,7 +19,7 @@ from credits.store.statements import as_kept
 
 SEALED = (
     "number", "saved_at", "saved_by", "note", "plan_text", "cut", "last_line", "log_lines",
-    "changes", "lines", "people", "content",
+    "changes", "lines", "people", "content", "episode",
 )  # fmt: skip
 
 

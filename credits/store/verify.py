@@ -26,7 +26,7 @@ from credits.store.triggers import triggers
 from credits.store.version import is_current
 
 _PLACE = Place(LOG_NAME)
-_PUT_BACK = "Put back a copy made with `credits backup`."
+_PUT_BACK = "Put back a copy made with `credits backup`: credits restore FILE"
 
 
 def verify(folder: Path) -> tuple[Finding, ...]:

@@ -10,7 +10,7 @@ import pytest
 
 from credits.billing.changes import CreditChange, changes_told
 from credits.billing.compare import Comparison, Compiled, compare
-from credits.billing.credits import Credits, Held, Line, NamedKind, Picture, Section, Size
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.edits import (
     HOLDING,
     NEVER_PRINT,
@@ -18,9 +18,10 @@ from credits.billing.edits import (
     edits_between,
     moved_among,
 )
-from credits.billing.plan import Layout, Reached, Threshold, ThresholdUnit
+from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.proofs import credits_from_json, credits_to_json, is_same
 from credits.billing.reasons import Reason, ReasonKind
+from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.model.facts import EntryNumber, Proof, ProofMark
 
 AT = datetime(2026, 3, 9, 12, tzinfo=UTC)

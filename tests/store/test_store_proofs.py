@@ -153,7 +153,8 @@ def test_verify_finds_a_proof_that_was_taken_out(film: Path) -> None:
         raw.execute(text)
         raw.commit()
     assert [str(finding) for finding in verify(film)] == [
-        "production.db: proof 1 is missing. Put back a copy made with `credits backup`."
+        "production.db: proof 1 is missing. Put back a copy made with `credits backup`: "
+        "credits restore FILE"
     ]
 
 

@@ -48,6 +48,7 @@ OTHER = {
     "lines": 2,
     "people": 0,
     "content": "{}",
+    "episode": "102",
     "seal": "0" * 64,
 }
 

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from credits.billing import roll
-from credits.billing.credits import Credits, Held, Line, Picture, Section
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.edits import CreditEdit, compared_fields
-from credits.billing.plan import Layout
+from credits.billing.plan import Layout, Picture
 from credits.billing.proofs import in_groups
 from credits.billing.reasons import Reason, in_words
 from credits.cautions import CREDITS_CAUTION

@@ -142,7 +142,7 @@ def account_of(
 
 # --- What belongs to a scope
 
-InScope = tuple[Sequence[Entry], tuple[Fitting, ...], tuple[Replacement, ...]]
+InScope = tuple[Sequence[Entry], Sequence[Fitting], Sequence[Replacement]]
 
 
 def in_scope(results: Snapshot, about: str, code: str) -> InScope:

@@ -1,4 +1,4 @@
-"""A proof has a seal, by which it shows that nobody has altered it.
+"""A proof has a seal, by which it shows that nobody has altered it; shots belong to episodes.
 
 Older proofs are sealed as they are found. The rule is written out here: it is that of this version.
 
@@ -21,15 +21,17 @@ depends_on: str | None = None
 
 SEALED = (
     "number", "saved_at", "saved_by", "note", "plan_text", "cut", "last_line", "log_lines",
-    "changes", "lines", "people", "content",
+    "changes", "lines", "people", "content", "episode",
 )  # fmt: skip
 
 
 def upgrade() -> None:
+    op.execute("ALTER TABLE shots ADD COLUMN episode TEXT")
     op.execute(
         "ALTER TABLE proofs ADD COLUMN seal TEXT"
         " CONSTRAINT ck_proofs_the_seal_is_64_digits CHECK (length(seal) = 64)"
     )
+    op.execute("ALTER TABLE proofs ADD COLUMN episode TEXT")
     connection = op.get_bind()
     proofs = connection.execute(sa.text(f"SELECT {', '.join(SEALED)} FROM proofs")).all()
     for row in proofs:
@@ -44,3 +46,5 @@ def downgrade() -> None:
     with op.batch_alter_table("proofs") as proofs:
         proofs.drop_constraint("ck_proofs_the_seal_is_64_digits", type_="check")
         proofs.drop_column("seal")
+        proofs.drop_column("episode")
+    op.drop_column("shots", "episode")
