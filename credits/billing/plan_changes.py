@@ -50,11 +50,38 @@ class PlanChange:
                 return "the plan: its sections stand in another order"
         of = "" if self.at is None else f" of {section}"
         field = self.field.replace("_", " ")
+        if _is_of_rows(self.old) or _is_of_rows(self.new):
+            return f"the plan: in the {field}{of} {_rows_words(self.old, self.new)}"
         return f"the plan: {field}{of} was {_value(self.old)} and is {_value(self.new)}"
 
 
 def _heading(text: str) -> str:
     return f"'{in_sentence(text)}'" if text else "without a heading"
+
+
+def _is_of_rows(value: Any) -> bool:
+    """Whether a key holds rows that say several things each: lines of the plan's own, names."""
+    return isinstance(value, tuple) and any(not isinstance(each, str) for each in value)
+
+
+def _called(row: Any) -> str:
+    """What a row is called by: its name, whose it is, its file; of a pair or a group its words."""
+    if isinstance(row, tuple):
+        return ", ".join(map(_value, row))
+    for name in ("name", "person", "file"):
+        if isinstance(word := getattr(row, name, None), str):
+            return _value(word)
+    return _value(str(row))
+
+
+def _rows_words(old: Any, new: Any) -> str:
+    """``'Rain' is new; 'Old socks' is another; 'The Snail' is gone``."""
+    before, after = tuple(old or ()), tuple(new or ())
+    come = dict.fromkeys(_called(row) for row in after if row not in before)
+    gone = dict.fromkeys(_called(row) for row in before if row not in after)
+    said = [f"{word} is {'another' if word in gone else 'new'}" for word in come]
+    said += [f"{word} is gone" for word in gone if word not in come]
+    return "; ".join(said) or "the order is another"
 
 
 def _value(value: Any) -> str:
