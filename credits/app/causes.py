@@ -23,7 +23,7 @@ from credits.figures.varied import Varied
 from credits.formats.plan.read import read_plan_text
 from credits.model.facts import Cut, EntryNumber, Proof, ProofMark
 from credits.model.log import REFERENCE_TABLES, WrittenLog
-from credits.model.replay import back_to_record
+from credits.model.replay import back_to_record, grouped
 from credits.store.kept import FiguresFile
 from credits.store.rewind import key_of, lines_since, lists_then
 
@@ -41,7 +41,6 @@ class State:
 
     tables: WrittenLog
     plan: CreditPlan | None
-    plan_text: str
 
 
 class Since:
@@ -72,7 +71,7 @@ class Since:
         self, tables: WrittenLog, mark: ProofMark | None, cut: int | None, plan: str
     ) -> State:
         if mark is None:
-            return State(tables, self._plan(plan), plan)
+            return State(tables, self._plan(plan))
         lists: Mapping[str, Any] = lists_then(self._file, self._lists, mark)
         words = tuple(word for word in tables.confirmations if word.written_at <= mark.saved_at)
         title = self.after.title or tables.production.title
@@ -83,7 +82,7 @@ class Since:
             confirmations=words,
             cut=self._cut(tables, cut),
         )
-        return State(whole, self._plan(plan), plan)
+        return State(whole, self._plan(plan))
 
     def _cut(self, tables: WrittenLog, version: int | None) -> Cut | None:
         if version is None:
@@ -207,8 +206,10 @@ class Since:
                 gone[name].add(new.code)
             if new is None:
                 back.append(old)
-        for number, line in self.lines.items():
-            if line.corrects in lines or (line.work is not None and _names(line.work, gone)):
+        for number in lines:
+            yield from ((LINE, other) for other in self._corrections.get(number, ()))
+        for number, line in self.lines.items() if gone else ():
+            if line.work is not None and _names(line.work, gone):
                 yield LINE, number
         for (name, key), (old, new) in self.rows.items():
             if new is not None and _names(new, gone):
@@ -220,6 +221,12 @@ class Since:
         for person in self.words_since:
             if person in gone["people"]:
                 yield WORDS, person
+
+    @cached_property
+    def _corrections(self) -> Mapping[EntryNumber, tuple[EntryNumber, ...]]:
+        """The lines that correct each line."""
+        found = grouped(self.lines.values(), lambda line: line.corrects)
+        return {number: tuple(line.number for line in own) for number, own in found.items()}
 
     def _own(self, row: RowKey) -> Iterator[Hashable]:
         old, new = self.rows[row]

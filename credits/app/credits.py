@@ -191,11 +191,11 @@ def _compared(file: FiguresFile, base: Snapshot, proof: Proof, now: Compiled) ->
     ledger = base.ledger
     characters = {code: each.name for code, each in ledger.characters.items()}
     found = compare(proof, now, ledger.one_person, characters)
-    if now.mark is not None and now.mark.number < proof.mark.number:
-        changes = tuple(replace(change, sought=False) for change in found.changes)
-        return replace(found, changes=changes)
     if not found.changes:
         return found
-    if base.episode or now.credits.episode or proof.mark.episode is not None:
-        return found  # causes are looked for in the figures of the whole film
+    # Causes are looked for from an earlier moment to a later one, in the figures of the whole film.
+    is_back = now.mark is not None and now.mark.number < proof.mark.number
+    if is_back or base.episode or now.credits.episode or proof.mark.episode is not None:
+        changes = tuple(replace(change, sought=False) for change in found.changes)
+        return replace(found, changes=changes)
     return with_causes(found, Since(file, base, proof, now))

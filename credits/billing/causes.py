@@ -110,7 +110,13 @@ class CauseSearch:
     def _is_known(self) -> bool:
         """Whether the newer credits can be compiled as they are: else no try says anything."""
         made = self._compiled(frozenset(), None)
-        return made is not None and not edits_between(self._after, made, self._one)
+        if made is None or edits_between(self._after, made, self._one):
+            return False
+        every = frozenset(self._paths)
+        without_all = self._compiled(every, None)  # asked of every change, so once as a whole
+        if without_all is not None:
+            self._tried[every, None] = self._matters.standing(without_all)
+        return without_all is not None
 
     def _least_tried(self, change: CreditChange) -> Undone:
         """The smallest set that undoes a change, of those that were tried; empty: none does."""

@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Any
 
 from credits.billing.edits import moved_among
-from credits.billing.plan import CreditPlan, NameRule, OwnLine, Picture, PlannedSection
+from credits.billing.plan import CreditPlan, PlannedSection
 from credits.billing.thresholds import Threshold
 from credits.model.words import in_sentence, some_of
 from credits.text import fold_words
@@ -50,6 +50,8 @@ class PlanChange:
                 return "the plan: its sections stand in another order"
         of = "" if self.at is None else f" of {section}"
         field = _KEYS.get(self.field, self.field).replace("_", " ")
+        if _is_of_rows(self.old) or _is_of_rows(self.new):
+            return f"the plan: in the {field}{of} {_rows_words(self.old, self.new)}"
         return f"the plan: {field}{of} was {_value(self.old)} and is {_value(self.new)}"
 
 
@@ -61,6 +63,31 @@ def _heading(text: str) -> str:
     return f"'{in_sentence(text)}'" if text else "without a heading"
 
 
+def _is_of_rows(value: Any) -> bool:
+    """Whether a key holds rows that say several things each: lines of the plan's own, names."""
+    return isinstance(value, tuple) and any(not isinstance(each, str) for each in value)
+
+
+def _called(row: Any) -> str:
+    """What a row is called by: its name, whose it is, its file; of a pair or a group its words."""
+    if isinstance(row, tuple):
+        return ", ".join(map(_value, row))
+    for name in ("name", "person", "file"):
+        if isinstance(word := getattr(row, name, None), str):
+            return _value(word)
+    return _value(str(row))
+
+
+def _rows_words(old: Any, new: Any) -> str:
+    """``'Rain' is new; 'Old socks' is another; 'The Snail' is gone``."""
+    before, after = tuple(old or ()), tuple(new or ())
+    come = dict.fromkeys(_called(row) for row in after if row not in before)
+    gone = dict.fromkeys(_called(row) for row in before if row not in after)
+    said = [f"{word} is {'another' if word in gone else 'new'}" for word in come]
+    said += [f"{word} is gone" for word in gone if word not in come]
+    return "; ".join(said) or "the order is another"
+
+
 def _value(value: Any) -> str:
     if value is None or value in ("", ()):
         return "empty"
@@ -70,13 +97,6 @@ def _value(value: Any) -> str:
         return f"'{value.words}'"
     if isinstance(value, tuple):
         return some_of(map(_value, value))
-    if isinstance(value, NameRule):
-        as_name = f" as {_value(value.printed_as)}" if value.printed_as else ""
-        return f"'{value.person}'{as_name}{'' if value.printed else ' not at all'}"
-    if isinstance(value, OwnLine):
-        return _value(value.name)
-    if isinstance(value, Picture):
-        return _value(value.file)
     return f"'{in_sentence(str(value))}'"
 
 

@@ -22,7 +22,7 @@ from credits.footage.cut import KeptFrames, kept_frames, order_of_appearance, us
 from credits.footage.footage import Cell, Footage, footage
 from credits.model.facts import Cut, CutClip, Engagement, EntryNumber
 from credits.model.lazy import Changed, Read
-from credits.model.ledger import DoneInBrief, DoneRow, Entry, Ledger, WorkDone, done_row
+from credits.model.ledger import BriefEntry, DoneInBrief, DoneRow, Entry, Ledger, WorkDone, done_row
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import Implied, current_lines, grouped, ledger_of
 
@@ -188,10 +188,15 @@ class Varied:
             if shot is not None
         }
         changed = Changed(base.entries_by_shot, by_shot, lambda shot, _: by_shot[shot] or None)
-        of_entries["entries_by_shot"] = changed
+        brief = Read(lambda: self._brief(turn)) if turn.records else base.brief
         if tables is self._tables:
-            return replace(base, entries_by_shot=changed, done=done)
+            return replace(base, entries_by_shot=changed, brief=brief, done=done)
+        of_entries |= {"entries_by_shot": changed, "brief": brief}
         return ledger_of(tables, implied, **{**of_entries, "done": done})
+
+    def _brief(self, turn: _Turn) -> tuple[BriefEntry, ...]:
+        kept = [entry for entry in self._base.ledger.brief if entry.first not in turn.records]
+        return tuple(sorted((*kept, *turn.come.values()), key=attrgetter("first")))
 
     def _entries_of(self, shot: str, turn: _Turn) -> tuple[Entry, ...]:
         kept = self._base.ledger.entries_by_shot.get(shot, ())

@@ -8,7 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection
+from credits.billing.plan import (
+    CreditPlan,
+    Layout,
+    NameRule,
+    Once,
+    Order,
+    OwnLine,
+    PlannedSection,
+)
 from credits.billing.plan_changes import PlanDifference
 from tests.drawn import drawn
 
@@ -44,6 +52,21 @@ def told(old: CreditPlan, new: CreditPlan) -> list[str]:
 )  # fmt: skip
 def test_each_difference_is_told_by_section_and_key(new: CreditPlan, words: list[str]) -> None:
     assert told(plan(A, B, C), new) == words
+
+
+def test_rows_of_a_key_are_told_by_what_they_are_called() -> None:
+    snail, rain = OwnLine(name="The Snail"), OwnLine(name="Rain", note="sung")
+    old = plan(replace(C, text="", lines=(snail, rain)))
+    new = plan(replace(C, text="", lines=(replace(rain, note=""), OwnLine(name="Socks"))))
+    assert told(old, new) == [
+        "the plan: in the lines of the section 'Thanks' 'Rain' is another; 'Socks' is new;"
+        " 'The Snail' is gone"
+    ]
+    ana = NameRule(person="ana", printed_as="A. Quist")
+    assert told(plan(A), replace(plan(A), names=(ana,), roles_also=(("voice", "Stimme"),))) == [
+        "the plan: in the names 'ana' is new",
+        "the plan: in the roles also 'voice', 'Stimme' is new",
+    ]
 
 
 sections = st.builds(

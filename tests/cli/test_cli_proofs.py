@@ -123,7 +123,8 @@ def test_any_two_proofs_are_compared(credits_: Command, film: Path) -> None:
     assert kinds(answer) == [("came", "ben"), ("section", None)]
     assert {tuple(change["why"]) for change in answer["changes"]} == {("new entry A-8",)}
     back = credits_("roll", "--proof", 1, "--against", 2)
-    assert "went\tBen is no longer printed under 'Puppet painting', but elsewhere." in back.out
+    gone = "went\tBen is no longer printed under 'Puppet painting', but elsewhere."
+    assert f"{gone}\tno cause was looked for" in back.out
     assert "2 changes from proof 2" in back.err
     assert credits_("roll", "--proof", 3, "--against", 2, "--json").json["changes"]
 

@@ -18,6 +18,7 @@ from credits.model.log import LogLine, WrittenLog
 from credits.model.replay import replay
 from tests.drawn import drawn
 from tests.laws.strategies import cuts, productions
+from tests.small_log import small_log
 
 PLAN = """
     [[section]]
@@ -29,6 +30,12 @@ PLAN = """
 
     [[section]]
     heading = "Animators"
+
+    [[section]]
+    heading = "On the first stage"
+    crafts = ["animation", "voice", "sculpt", "rigging"]
+    stages = ["S1"]
+    role = "craft"
 
     [[section]]
     heading = "Voices"
@@ -88,3 +95,32 @@ def test_credits_without_some_of_the_log_are_those_of_a_log_without_it(
     assert edits_between(expected, found) == ()
     assert [held.because for held in found.held] == [held.because for held in expected.held]
     assert [line.because for _, line in found.lines] == [line.because for _, line in expected.lines]
+
+
+def test_without_an_amendment_the_work_is_on_the_stage_that_was_said_before() -> None:
+    log = small_log("""
+        [people]
+        person
+        ana
+        [characters]
+        character
+        wick
+        [stages]
+        stage
+        S1
+        [entries]
+        craft, person, character, stage
+        sculpt, ana, wick, S1
+        [lines]
+        verb, corrects, craft, person, character, stage
+        amend, A-1, sculpt, ana, wick,
+    """)
+    ledger = replay(log)
+    plan = read_plan_text(
+        '[[section]]\nheading = "On S1"\ncrafts = ["sculpt"]\nstages = ["S1"]', ledger
+    )
+    varied = Varied(Snapshot(ledger), replace(log, lines=()), index_of(log.lines).entry)
+    as_it_is = varied.credits(replace(log, lines=()), (), plan)
+    assert [section.heading for section in as_it_is.sections] == []
+    before = varied.credits(replace(log, lines=()), (EntryNumber("A", 2),), plan)
+    assert [section.heading for section in before.sections] == ["On S1"]

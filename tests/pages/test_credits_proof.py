@@ -37,6 +37,7 @@ def source_of(edition: Edition, lines_then: int) -> PageSource:
         changes=0,
         lines=0,
         people=0,
+        seal="3f2a" * 16,
     )
     proof = Proof(mark, credits_to_json(then.credits))
     now = Compiled(credits=results.credits, plan="built-in plan", cut=1)
@@ -68,8 +69,13 @@ def test_the_office_reads_what_changed_since_the_proof_and_why() -> None:
     )  # fmt: skip
     html = html_of(Edition.OFFICE)
     assert '<h2 id="changes">Changed since Proof 3</h2>' in html
+    assert f"Seal of Proof 3: {' '.join(['3f2a'] * 16)}" in html
     assert "Proof 3 of 9 March 2026 is the last that was frozen." in html
     assert "No proof has been frozen yet" not in html
+
+
+def test_the_seal_is_read_by_the_office_alone() -> None:
+    assert "3f2a" not in html_of(Edition.CREW) + html_of(Edition.PUBLIC)
 
 
 def test_the_crew_reads_the_number_and_the_day_but_not_what_changed() -> None:
