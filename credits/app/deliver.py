@@ -14,12 +14,14 @@ from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.app.review import MadeReview
 from credits.billing.proofs import credits_from_json
-from credits.billing.roll import Card, RollSetting
+from credits.billing.roll import RollSetting
+from credits.billing.rows import Card
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.fonts import font_folders
+from credits.formats.deliver.logos import read_logos
 from credits.formats.deliver.pdf import credits_pdf
 from credits.formats.deliver.plain import (
     Delivery,
@@ -116,15 +118,17 @@ def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
     delivery = _delivery(wish, folder)
     measured, fonts = None, font_folders(os.environ)
     if wish.made is Deliverable.PNG:
-        measured = measured_lines(
-            delivery.credits, RollSetting.parse(wish.raster, wish.pitch), fonts
+        setting, logos = (
+            RollSetting.parse(wish.raster, wish.pitch),
+            read_logos(folder, delivery.credits),
         )
+        measured = measured_lines(delivery.credits, setting, fonts, logos)
         if wish.cards is not None:
             cards = tuple(write_cards(measured, wish.cards))
             return Delivered(delivery=delivery, measured=measured, cards=cards)
         content = roll_png(measured)
     elif wish.made is Deliverable.PDF:
-        content = credits_pdf(delivery, fonts)
+        content = credits_pdf(delivery, fonts, read_logos(folder, delivery.credits))
     else:
         content = CONTENT[wish.made](delivery)
     if target is not None:

@@ -164,7 +164,7 @@ class Considered:
         if self.outcome is Outcome.UNCREDITED:
             return "Asked to be uncredited."
         if self.outcome is Outcome.ELSEWHERE:
-            return f"NamedKind once in all: already under '{self.to}'."
+            return f"Named once in all: already under '{self.to}'."
         words = self.destination or ""
         onward = f"{words.capitalize()}." if self.is_held else f"Goes on to '{words}'."
         return f"{in_words(self.because).threshold} {onward}".lstrip()

@@ -15,7 +15,6 @@ from credits.app.deliver import (
     account_for,
     deliver,
 )
-from credits.billing.roll import too_small
 from credits.cli import printing
 from credits.cli.options import Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
@@ -130,10 +129,9 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
 
 
 def _say_size(measured: Measured, rolls: bool) -> None:
-    setting, lines = measured.setting, len(measured.lines)
-    small = too_small(setting)
-    if small is not None:
-        printing.warn(str(small))
+    setting, lines = measured.setting, measured.lines
+    for remark in measured.remarks:
+        printing.warn(str(remark))
     if rolls:
         moved = setting.travel(lines)
         printing.remark(

@@ -21,8 +21,9 @@ from credits.formats.deliver.fonts import (
     clusters,
     font_folders,
 )
-from credits.formats.deliver.pdf import Typesetter, credits_pdf, proof_data
+from credits.formats.deliver.pdf import credits_pdf, proof_data
 from credits.formats.deliver.plain import Delivery
+from credits.formats.deliver.typesetting import FontRuler, Typesetter
 from tests.formats.compiled import CAUTION, FONTS, card, delivery, line, names, roles, text
 
 NOTHING: tuple[Path, ...] = ()
@@ -202,7 +203,7 @@ def test_the_typesetter_refuses_what_the_fonts_do_not_have() -> None:
     """The last look: should a font not be able to do what it says, nothing is printed."""
     blind = Typesetter(FontsAtHand.look(NOTHING), (BUILT_IN,))
     with pytest.raises(LettersMissingError, match="山"):
-        blind.pdf("proof.typ", proof_data(delivery(names("", "山"))))
+        blind.pdf("proof.typ", proof_data(delivery(names("", "山")), FontRuler(blind)))
 
 
 def test_fonts_are_looked_for_in_the_named_folder_first(tmp_path: Path) -> None:
