@@ -119,13 +119,8 @@ class _Pager:
 
     def rolling(self, each: SetSection, ahead: int) -> None:
         """Put a section on the page, and on others. ahead: lines that must follow on the page."""
-        whole, most = lines_of(each.all_rows), self._most
-        heading = lines_of(each.heading)
-        units = list(_units(each.rows, max(1, most - heading)))
-        least = heading + (units[0].lines if units else ahead)
-        together = whole + (0 if units else ahead)
-        needed = together if together <= min(KEPT_TOGETHER, most) else least
-        if not self.fits(needed):
+        units = list(_units(each.rows, max(1, self._most - lines_of(each.again))))
+        if not self.fits(_needed(each, units, self._most) + ahead):
             self.turn()
         self.put(each.heading, each.section.level)
         for at, unit in enumerate(units):
@@ -149,17 +144,27 @@ def paged(credits: SetCredits, first: int, most: int) -> tuple[ProofPage, ...]:
         if each.card:
             pager.card(each)
         else:
-            pager.rolling(each, _ahead(credits.sections[at + 1 :]))
+            ahead = 0 if each.rows else _ahead(credits.sections[at + 1 :], most)
+            pager.rolling(each, ahead)
     return tuple(pager.pages)
 
 
-def _ahead(sections: Sequence[SetSection]) -> int:
+def _needed(each: SetSection, units: Sequence[_Unit], most: int) -> int:
+    """How many lines of a section must stand on the page on which it begins."""
+    whole = lines_of(each.all_rows)
+    if whole <= min(KEPT_TOGETHER, most) or not units:
+        return whole
+    return lines_of(each.heading) + units[0].lines
+
+
+def _ahead(sections: Sequence[SetSection], most: int) -> int:
     """How many lines must follow a heading that stands alone over others."""
     lines = 0
     for each in sections:
         if each.card:
             break
-        lines += each.section.space + lines_of(each.heading)
-        if each.rows:
-            return lines + each.rows[0].high
+        units = list(_units(each.rows, most))
+        lines += each.section.space + _needed(each, units, most)
+        if units:
+            break
     return lines

@@ -22,7 +22,7 @@ from credits.names import direction
 
 WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
 MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
-MOST_ROWS_A_NAME = 2  # of a section in columns; where a name takes more, columns are fewer
+MOST_ROWS_A_NAME = 3  # of a section in columns; where a name takes more, columns are fewer
 CONTINUED = "(continued)"
 SECONDS_A_WORD = Fraction(1, 5)
 MANY_WORDS = 10
@@ -280,8 +280,15 @@ def name_lines(printed: Printed, mark: str = "") -> tuple[Runs, ...]:
         if mark and not line.confirmed:
             rows[-1] = (*rows[-1], TextRun(mark, marked=True))
         if line.note:
-            rows[-1] = (*rows[-1], TextRun(f" {spaced(line.note).strip(' ')}"))
+            rows[-1] = (*rows[-1], TextRun(_beside(spaced(line.note).strip(" "))))
     return tuple(tuple(run for run in row if run.text) for row in rows)
+
+
+def _beside(note: str) -> str:
+    """A note as it stands behind a name: words alone in brackets, else as it is written."""
+    if note[:1].isalnum():
+        return f" ({note})"
+    return note if note[:1] in (",", ";", ":") else f" {note}"
 
 
 def name_text(printed: Printed, mark: str = "") -> str:
@@ -346,7 +353,7 @@ class RowSetter:
     def _texts(self, section: Section) -> Iterator[Runs]:
         for printed in section.printed:
             yield from name_lines(printed, self.mark)
-            yield from ((TextRun(spaced(text)),) for text in role_of(printed) if text)
+            yield _role_runs(role_of(printed))
         yield from ((TextRun(line, strong=True),) for line in kept_lines(section.heading))
         for block in blocks_of(section.text):
             yield from map(_trimmed, block.parts)
@@ -453,15 +460,14 @@ class RowSetter:
     def _with_roles(self, section: Section, said: _Remarks) -> Iterator[SetRow]:
         letters, high = self.setting.letters(section.size), self.setting.high(section.size)
         groups = [(role, list(own)) for role, own in groupby(section.printed, key=role_of)]
-        texts = [(TextRun(spaced(text)),) for role, _ in groups for text in role if text]
+        texts = [_role_runs(role) for role, _ in groups]
         widest = max(self.ruler.widths(texts, letters), default=0)
         role_room, name_room = self.setting.gutter(widest)
         for role, own in groups:
             roles = [
                 Piece(runs, role_room)
-                for text in role
-                if text
-                for runs in self._broken((TextRun(spaced(text)),), role_room.width, letters)
+                for runs in self._broken(_role_runs(role), role_room.width, letters)
+                if runs
             ]
             names: list[tuple[Piece, bool]] = []
             for printed in own:
@@ -485,7 +491,7 @@ class RowSetter:
         count, names = self._fitting(section.printed, wished, letters, said)
         if count < wished:
             what = f"is set in {count} of {wished} columns: its names are too wide for more"
-            hint = "Set it in fewer columns, or shorten the names."
+            hint = f"Ask for {count}, or shorten the names."
             said.remarks.append(Finding(what, hint, value=section.heading))
         widest = max(self._width(name, letters) for name in names)
         rooms = self.setting.columns(count, widest)
@@ -541,6 +547,12 @@ class RowSetter:
             keep = block.heading or (at < last and at in (0, last - 1))
             pieces = (Piece(runs, room),) if runs else ()
             yield SetRow(LineKind.TEXT, pieces, letters, high, keep=keep)
+
+
+def _role_runs(role: tuple[str, str]) -> Runs:
+    """A role, with the same in the plan's second language behind it."""
+    text = " / ".join(spaced(each) for each in role if each)
+    return (TextRun(text),) if text else ()
 
 
 _Pieces = list[Piece]

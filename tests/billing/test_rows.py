@@ -135,7 +135,7 @@ def test_a_second_language_stands_under_headings_and_roles() -> None:
     again = replace(line("Ben", "Voice"), role_also="Stimme")
     section = replace(roles("Cast"), lines=(said, again), heading_also="Besetzung")
     found = made(section)
-    assert shown(found) == [["Cast"], ["Besetzung"], ["Voice", "Ana"], ["Stimme", "Ben"]]
+    assert shown(found) == [["Cast"], ["Besetzung"], ["Voice / Stimme", "Ana"], ["Ben"]]
     strong = [row.pieces[0].runs[0].strong for row in found.roll[:2]]
     assert strong == [True, False]
 
@@ -195,6 +195,14 @@ def test_columns_are_as_wide_as_the_widest_name_and_close_to_the_middle() -> Non
     assert [[p.text[-1] for p in row.pieces] for row in rows] == [
         ["A", "F", "K"], ["B", "G", "L"], ["C", "H", "M"], ["D", "I"], ["E", "J"],
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("note", "shown"),
+    [("as Mo", "Ana (as Mo)"), ("(as Mo)", "Ana (as Mo)"), (", MA", "Ana, MA"), ("†", "Ana †")],
+)
+def test_a_note_of_words_alone_stands_in_brackets(note: str, shown: str) -> None:
+    assert [plain(row) for row in name_lines((replace(line("Ana"), note=note),))] == [shown]
 
 
 def test_a_name_of_two_rows_leaves_the_columns_as_they_were_asked() -> None:

@@ -164,14 +164,14 @@ def proof_data(delivery: Delivery, ruler: Ruler, logos: Logos | None = None) -> 
     shown = []
     for at, page in enumerate(pages):
         down = head.lines * USUAL.pitch if at == 0 else 0
-        pieces = [
-            piece
-            for placed in page.rows
-            for piece in _placed(placed, logos or Logos(), next(levels))
-        ]
-        shown.append(
-            {"down": down, "pieces": pieces, "frames": [_frame(f, holds) for f in page.frames]}
-        )
+        frames = {frame.top: _frame(frame, holds) for frame in page.frames}
+        pieces: list[dict[str, object]] = []
+        for placed in page.rows:
+            # A frame comes before what stands in it, as one reads.
+            for top in [top for top in frames if top <= placed.top]:
+                pieces.append(frames.pop(top))
+            pieces += _placed(placed, logos or Logos(), next(levels))
+        shown.append({"down": down, "pieces": [*pieces, *frames.values()]})
     return {
         "document": f"{one_line(delivery.title)}: end credits, {delivery.stand}",
         "title": one_line(delivery.title),
