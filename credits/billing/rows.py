@@ -280,12 +280,14 @@ def name_lines(printed: Printed, mark: str = "") -> tuple[Runs, ...]:
         if mark and not line.confirmed:
             rows[-1] = (*rows[-1], TextRun(mark, marked=True))
         if line.note:
-            rows[-1] = (*rows[-1], TextRun(_beside(spaced(line.note).strip(" "))))
+            rows[-1] = (*rows[-1], TextRun(beside(spaced(line.note).strip(" "))))
     return tuple(tuple(run for run in row if run.text) for row in rows)
 
 
-def _beside(note: str) -> str:
+def beside(note: str) -> str:
     """A note as it stands behind a name: words alone in brackets, else as it is written."""
+    if not note:
+        return ""
     if note[:1].isalnum():
         return f" ({note})"
     return note if note[:1] in (",", ";", ":") else f" {note}"

@@ -10,11 +10,20 @@ from functools import partial
 
 from credits.billing.breaking import UsualRuler
 from credits.billing.compare import ChangeKind, Comparison
-from credits.billing.credits import Credits, Held, Section
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.fixed_text import with_line_breaks
 from credits.billing.reasons import ReasonFigure, in_words
 from credits.billing.roll import USUAL, WISHED_SECONDS_A_LINE, Roll
-from credits.billing.rows import WITH_ROLES, LineKind, RowSetter, SetCredits, SetRow
+from credits.billing.rows import (
+    WITH_ROLES,
+    LineKind,
+    Printed,
+    RowSetter,
+    SetCredits,
+    SetRow,
+    beside,
+    role_of,
+)
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -308,20 +317,39 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
 NO_PROOF = "No proof has been frozen yet: these lines are compiled from the log as it stands."
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JoinedName:
+    """A name that stands on the line of another. ``joined``: the word between them."""
+
+    joined: Everyone[str]
+    name: Everyone[Link]
+    note: Everyone[str]
+    unconfirmed: Crew[bool] = False
+
+
 @dataclass(frozen=True, slots=True)
 class CreditRow:
-    """A line: the name leads to its reasons."""
+    """A line: the name leads to its reasons. ``note`` stands beside it, ``more`` behind it."""
 
     name: Everyone[Link]
     role: Everyone[Link]
     unconfirmed: Crew[bool] = False
+    note: Everyone[str] = ""
+    more: Everyone[tuple[JoinedName, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionView:
-    """A heading and its lines: with roles on the gutter, or names alone in columns; or a text."""
+    """A heading and its lines: with roles on the gutter, or names alone in columns; or a text.
+
+    ``also``: the heading in another language. ``under``: it stands under a heading of the first
+    level. ``shown``: what its pictures show.
+    """
 
     heading: Everyone[str]
+    also: Everyone[str]
+    under: Everyone[bool]
+    shown: Everyone[tuple[str, ...]]
     anchor: Everyone[str]
     with_roles: Everyone[bool]
     in_columns: Everyone[bool]
@@ -361,22 +389,45 @@ def reasons_of(code: str) -> str:
     return f"{links.person_page(code)}#credit"
 
 
-def _section(section: Section, place: int) -> SectionView:
+def _name_link(line: Line) -> Link:
+    return Link(line.name, reasons_of(line.person) if line.person else None)
+
+
+def _row(printed: Printed) -> CreditRow:
+    """A printed line: the first name, and those that are joined to it."""
+    first, *others = printed
+    more = tuple(
+        JoinedName(
+            joined=line.joined,
+            name=_name_link(line),
+            note=beside(line.note),
+            unconfirmed=not line.confirmed,
+        )
+        for line in others
+    )
+    role = " / ".join(filter(None, role_of(printed)))
+    return CreditRow(_name_link(first), Link(role), not first.confirmed, beside(first.note), more)
+
+
+def _section(section: Section, place: int, under: bool) -> SectionView:
     return SectionView(
         heading=section.heading,
+        also=section.heading_also,
+        under=under,
+        shown=tuple(picture.shows or picture.file for picture in section.pictures),
         anchor=f"section-{place}",
         with_roles=section.layout in WITH_ROLES,
         in_columns=section.columns > 1,
         text=with_line_breaks(section.text) if section.text else "",
-        lines=tuple(
-            CreditRow(
-                Link(line.name, reasons_of(line.person) if line.person else None),
-                Link(line.role or ""),
-                not line.confirmed,
-            )
-            for line in section.lines
-        ),
+        lines=tuple(map(_row, section.printed)),
     )
+
+
+def _sections(credits: Credits) -> Iterator[SectionView]:
+    over = False
+    for place, section in enumerate(credits.sections, 1):
+        over = over or (section.level == 1 and bool(section.heading))
+        yield _section(section, place, over and section.level > 1)
 
 
 def _held(credits: Credits) -> Table:
@@ -413,7 +464,7 @@ def _credits_page(source: PageSource, roll: RollView | None) -> CreditsPage:
         plan=credits.plan,
         line_count=f"{len(lines):,}",
         people_count=f"{len(credits.printed):,}",
-        sections=tuple(_section(s, place) for place, s in enumerate(credits.sections, 1)),
+        sections=tuple(_sections(credits)),
         appearance=tuple(
             Appearance(source.character(code), clock(frame - 1, source.scale.rate))
             for code, frame in source.results.first_seen
