@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from credits.billing.credits import Section
 from credits.billing.rows import LineKind, SetCredits, SetRow, SetSection, lines_of
 
 KEPT_TOGETHER = 16  # lines of a section that no page break parts
@@ -13,11 +14,14 @@ ABOVE_A_CARD, BELOW_A_CARD = 2, 1  # lines: its number and a little room in its 
 
 @dataclass(frozen=True, slots=True)
 class PlacedRow:
-    """A row on a page. ``top``: how many lines stand above it. ``again``: a heading repeated."""
+    """A row on a page. ``top``: how many lines stand above it.
+
+    ``begins``: the section whose heading begins with this row; ``again``: a heading repeated.
+    """
 
     top: int
     row: SetRow
-    level: int = 0
+    begins: Section | None = None
     again: bool = False
 
 
@@ -94,13 +98,16 @@ class _Pager:
         nothing_above = self._at == 0 and self._room >= self._most
         return nothing_above or self._at + lines <= self._room
 
-    def put(self, rows: Sequence[SetRow], level: int = 0, again: bool = False) -> None:
-        """Put rows on the page."""
+    def put(
+        self, rows: Sequence[SetRow], begins: Section | None = None, again: bool = False
+    ) -> None:
+        """Put rows on the page. begins: the section whose heading they begin with."""
         for row in rows:
             if row.kind is not LineKind.BLANK or self._at:
-                own = level if row.kind is LineKind.HEADING else 0
+                own = begins if row.kind is LineKind.HEADING else None
                 self.pages[-1].rows.append(PlacedRow(self._at, row, own, again))
                 self._at += row.high
+                begins = None
 
     def space(self, lines: int) -> None:
         """Leave lines empty, but at the top of a page."""
@@ -114,7 +121,7 @@ class _Pager:
             self.turn()
         self.pages[-1].frames.append(CardFrame(self._at, lines, each.card))
         self._at += ABOVE_A_CARD
-        self.put(each.all_rows, each.section.level)
+        self.put(each.all_rows, each.section)
         self._at += BELOW_A_CARD
 
     def rolling(self, each: SetSection, ahead: int) -> None:
@@ -122,12 +129,12 @@ class _Pager:
         units = list(_units(each.rows, max(1, self._most - lines_of(each.again))))
         if not self.fits(_needed(each, units, self._most) + ahead):
             self.turn()
-        self.put(each.heading, each.section.level)
+        self.put(each.heading, each.section)
         for at, unit in enumerate(units):
             placed = unit
             if at and not self.fits(unit.lines):
                 self.turn()
-                self.put(each.again, each.section.level, again=True)
+                self.put(each.again, again=True)
                 placed = _under_its_role(unit)
             self.put(placed.rows)
 

@@ -113,7 +113,34 @@ def test_cards_go_into_a_new_folder_with_the_time_to_hold_them(
     again = credits_("export", "png", "--cards", "cards")
     assert (again.status, again.out) == (2, "")
     assert "is there already" in again.err
-    assert "Card 'Voices': hold 2.4 s." in credits_("roll", "--length", "1:00").err
+    assert (
+        "Card 'Voices': hold 2.4 s. It is card 1, before the roll."
+        in credits_("roll", "--length", "1:00").err
+    )
+
+
+def test_a_card_says_behind_which_line_of_the_roll_it_stands(
+    film_with_cut: Path, credits_: Command
+) -> None:
+    first, second = CARD_PLAN.split("\n\n")
+    (film_with_cut / "credit-plan.toml").write_text(f"{second}\n\n{first}")
+    found = credits_("roll", "--length", "1:00", "--json").json["roll"]
+    (card,) = found["cards"]
+    assert (card["number"], card["after_line"]) == (1, found["lines"])
+    assert found["cards_seconds"] == pytest.approx(2.4, abs=0.05)
+    assert f"behind line {found['lines']} of the roll" in credits_("roll", "--length", "1:00").err
+    assert "[Card 1]" in credits_("export", "text").out
+    assert credits_("export", "pdf", "--out", "proof.pdf").status == 0
+    assert "Card 1, hold 2.4 s" in PdfReader("proof.pdf").pages[0].extract_text()
+
+
+def test_a_length_that_the_cards_alone_take_is_refused(
+    film_with_cut: Path, credits_: Command
+) -> None:
+    (film_with_cut / "credit-plan.toml").write_text(CARD_PLAN)
+    answer = credits_("roll", "--length", "2")
+    assert answer.status == 2
+    assert "is no longer than the cards alone, which stand 2.4 s" in answer.err
 
 
 def test_a_proof_is_exported_as_it_was_frozen(tmp_path: Path, credits_: Command) -> None:
@@ -229,6 +256,23 @@ def test_speeds_are_proposed_around_the_wished_length(credits_: Command) -> None
     assert speeds[0]["pixels_a_frame"] <= max(exact, 1)
     assert speeds[-1]["pixels_a_frame"] > exact
     assert speeds[0]["line_frames"] == str(1140 // speeds[0]["pixels_a_frame"])
+
+
+def test_heights_of_line_and_speeds_are_proposed_for_a_wished_running_time(
+    credits_: Command,
+) -> None:
+    found = credits_("roll", "--length", "0:45", "--json").json["roll"]
+    for one in found["proposals"]:
+        travel = one["lines"] * one["pitch"] + 1080
+        assert one["roll_frames"] == -(-travel // one["pixels_a_frame"])
+        call = ("roll", "--line-height", str(one["pitch"]), "--length", "0:45", "--json")
+        assert credits_(*call).json["roll"]["lines"] == one["lines"]
+    away = [abs(one["frames"] - 45 * 24) for one in found["proposals"] if not one["too_fast"]]
+    assert away == sorted(away)
+    assert away[0] <= min(abs(one["frames"] - 45 * 24) for one in found["speeds"])
+    rows = list(csv.reader(io.StringIO(credits_("roll", "--length", "0:45").out), delimiter="\t"))
+    assert rows[0][:3] == ["line height", "px a frame", "length"]
+    assert len(rows) == 1 + len(found["proposals"])
 
 
 def test_the_speeds_are_a_table(credits_: Command) -> None:

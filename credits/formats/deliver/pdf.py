@@ -68,6 +68,7 @@ class _HeadWriter:
                     "baseline": self._top + (high + letters * 5 // 7) // 2,
                     "ink": ink,
                     "level": 0 if at else level,
+                    "whole": one_line(text),
                 }
             )
             self._top += high
@@ -120,7 +121,8 @@ def _placed(placed: PlacedRow, logos: Logos, level: int) -> Iterator[dict[str, o
             ink = "accent"
         elif row.kind is LineKind.ROLE and row.pieces[at].column == 0:
             ink = "soft"
-        yield {**piece, "ink": ink, "level": level}
+        whole = one_line(placed.begins.heading) if placed.begins is not None else ""
+        yield {**piece, "ink": ink, "level": level, "whole": whole}
 
 
 def _levels(pages: Sequence[ProofPage]) -> Iterator[int]:
@@ -128,12 +130,12 @@ def _levels(pages: Sequence[ProofPage]) -> Iterator[int]:
 
     The title of the film is of level 1, and no level is left out.
     """
-    deepest, before = 1, False
+    deepest = 1
     for page in pages:
         for placed in page.rows:
-            begins = placed.level > 0 and not placed.again and not before
-            before = placed.level > 0
-            level = min(placed.level + 1, deepest + 1) if begins else 0
+            level = 0
+            if placed.begins is not None:
+                level = min(placed.begins.level + 1, deepest + 1)
             deepest = max(deepest, level)
             yield level
 
