@@ -8,8 +8,8 @@ spaces without one. The rows are as few as can be, and of these as even as can b
 from __future__ import annotations
 
 import unicodedata
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import accumulate, groupby
 from typing import NamedTuple, Protocol
 
@@ -34,6 +34,7 @@ _NOT_LAST = frozenset("（「『【〈《〔［｛")
 _VOWELS_BEFORE = frozenset("เแโใไເແໂໃໄ")
 _VOWELS_BEHIND = frozenset("ะาำๅະາຳ")
 _JOINER = "\u200d"
+LONG = 60  # words: of a longer text only rows that are half full or more are looked at
 _STUB = 2  # letters: fewer are not parted from a word, where it can be helped
 
 
@@ -156,28 +157,34 @@ def _is_stub(clusters: Sequence[str], at: int) -> bool:
 
 
 class _Text:
-    """A text sign by sign, with the dress of each."""
+    """A text sign by sign, with the run of each."""
 
     def __init__(self, runs: Runs) -> None:
-        self.signs = plain(runs)
-        self._dress = [replace(run, text="") for run in runs for _ in run.text]
+        self.signs, self._runs = plain(runs), runs
+        self._begins = list(accumulate((len(run.text) for run in runs), initial=0))
+        self._marked = {
+            at
+            for run, begin in zip(runs, self._begins, strict=False)
+            if run.marked
+            for at in range(begin, begin + len(run.text))
+        }
 
     def row(self, start: int, end: int, cut: str = "") -> Runs:
         """The text of a row, what is put in at its end in the dress of what stands before."""
-        where = sorted(range(start, end))
+        if len(self._runs) == 1:
+            return (self._runs[0]._replace(text=self.signs[start:end] + cut),)
         made = [
-            replace(dress, text="".join(self.signs[at] for at in own))
-            for dress, own in groupby(where, key=lambda at: self._dress[at])
+            run._replace(text=self.signs[max(start, begin) : min(end, begin + len(run.text))])
+            for run, begin in zip(self._runs, self._begins, strict=False)
+            if begin < end and begin + len(run.text) > start
         ]
         if cut:
-            made[-1] = replace(made[-1], text=made[-1].text + cut)
+            made[-1] = made[-1]._replace(text=made[-1].text + cut)
         return tuple(made)
 
     def words(self) -> Iterator[_Atom]:
         """The words; a mark behind a name is one with its last word."""
-        breaks = (
-            sign in _SPACES and not self._dress[at].marked for at, sign in enumerate(self.signs)
-        )
+        breaks = (sign in _SPACES and at not in self._marked for at, sign in enumerate(self.signs))
         for is_space, own in groupby(enumerate(breaks), key=lambda each: each[1]):
             places = [at for at, _ in own]
             if not is_space:
@@ -193,7 +200,7 @@ class _Text:
                 yield _Atom(start, end)
                 break
             cut = _cut_between(cluster, clusters[at + 1])
-            if self._dress[end].marked:
+            if end in self._marked:
                 cut = None
             if cut is not None:
                 yield _Atom(start, end, cut, bool(cut) and _is_stub(clusters, at))
@@ -252,15 +259,21 @@ class _Breaker:
         count = len(self._atoms)
         best: list[tuple[tuple[int, int, int], int] | None] = [None] * (count + 1)
         best[0] = ((0, 0, 0), 0)
+        is_long = count > LONG
+        # Joined letters may be narrower together than each by itself.
+        beyond = self._room // (32 if is_long else 4)
         for first in range(count):
             reached = best[first]
             if reached is None:
                 continue
             (rows, cuts, slack), begin = reached[0], self._begins[first]
             room = self._room - (self._indent if first else 0)
-            for last in range(first, count):
+            least = first
+            if is_long:  # what is shorter than half the room is looked at before a long word alone
+                least = max(first, bisect_left(self._ends, begin + room // 2) - 1)
+            for last in range(least, count):
                 reckoned = self._ends[last] - begin
-                if reckoned > room + room // 4 and last > first:
+                if reckoned > room + beyond and last > first:
                     break
                 atom = self._atoms[last]
                 cut = atom.cut if last + 1 < count else None

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from html.parser import HTMLParser
+from typing import NamedTuple
 
 from markdown import Markdown
 
@@ -17,8 +18,7 @@ _STRONG, _EMPHASIS = frozenset({"strong", "b"}), frozenset({"em", "i"})
 _SPACE = re.compile(r"[ \t\r\n\f]+")
 
 
-@dataclass(frozen=True, slots=True)
-class TextRun:
+class TextRun(NamedTuple):
     """A stretch of text in one dress. A line break is the text ``\\n`` alone.
 
     ``marked``: a mark that the production puts behind a name, and no part of it.
@@ -68,7 +68,7 @@ class _TextReader(HTMLParser):
         while runs and not runs[-1].text.strip():
             runs = runs[:-1]
         if runs:
-            last = replace(runs[-1], text=runs[-1].text.rstrip())
+            last = runs[-1]._replace(text=runs[-1].text.rstrip())
             self.blocks.append(TextBlock((*runs[:-1], last), heading, bool(self._numbers)))
         self._runs = []
 

@@ -234,6 +234,8 @@ def kept_lines(text: str) -> tuple[str, ...]:
 
 def spaced(text: str) -> str:
     """A text whose control characters are spaces; a no-break space stays what it is."""
+    if text.isprintable():
+        return text
     return "".join(" " if sign < " " or "\x7f" <= sign <= "\x9f" else sign for sign in text)
 
 
@@ -542,7 +544,7 @@ class RowSetter:
         for part in block.parts:
             runs = _trimmed(part)
             if block.heading:
-                runs = tuple(replace(run, strong=True) for run in runs)
+                runs = tuple(run._replace(strong=True) for run in runs)
             rows += self._broken(runs, room.width, letters) if runs else [()]
         last = len(rows) - 1
         for at, runs in enumerate(rows):
@@ -571,10 +573,10 @@ def _rows_of_a_line(name: _Broken) -> int:
 
 def _trimmed(runs: Runs) -> Runs:
     """The runs of a line without the spaces at its ends; its control characters are spaces."""
-    kept = [replace(run, text=spaced(run.text)) for run in runs]
+    kept = [run._replace(text=spaced(run.text)) for run in runs]
     if kept:
-        kept[0] = replace(kept[0], text=kept[0].text.lstrip(" "))
-        kept[-1] = replace(kept[-1], text=kept[-1].text.rstrip(" "))
+        kept[0] = kept[0]._replace(text=kept[0].text.lstrip(" "))
+        kept[-1] = kept[-1]._replace(text=kept[-1].text.rstrip(" "))
     return tuple(run for run in kept if run.text)
 
 

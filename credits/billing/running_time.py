@@ -12,7 +12,7 @@ from credits.billing.roll import Roll, RollSetting, capitals_of
 from credits.billing.rows import Card
 from credits.units.film_time import FrameRate
 
-TRIED = 16  # heights of line whose lines are counted: those that promise most
+TRIED = 8  # heights of line whose lines are counted: those that promise most
 PROPOSED = 5
 
 
