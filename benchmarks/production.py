@@ -40,7 +40,7 @@ GIVEN = (
     "Ada Bo Cyd Dov Ewa Fay Gus Hal Ida Jon Kaj Lea Mio Nia Olu Pia Ras Siv Tom Uma Vic Wim Yun Zoë"
 )
 FAMILY = (
-    "Ash Birk Cole Dahl Eng Frost Grün Holm Iqbal Jansen Kask Lund Mori Nagy Øst Pike Quill Rey "
+    "Ash Birk Cole Dahl Eng Frost Grün Holm Iqbal Jansen Kask Lund Mori Nagy Øst Pike Quist Rey "
     "Sand Thun"
 )
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from contextlib import suppress
+from enum import Enum, auto
 from pathlib import Path
 from typing import Literal
 
@@ -43,14 +45,56 @@ def require_folder(path: Path, option: str | None = None) -> None:
         raise WrongCall(finding)
 
 
-def write_whole(path: Path, content: bytes) -> None:
+LOG, FIGURES, SETTINGS, PLAN = "production.db", "figures.db", "production.toml", "credit-plan.toml"
+_DATABASE = b"SQLite format 3\0"
+_BEGINNING = 10  # bytes: the head of a table, of a document, of a workbook
+
+
+class Over(Enum):
+    """Over what a file may be written: what begins alike, or any but a production's own files."""
+
+    ITS_LIKE = auto()
+    ANYTHING = auto()
+
+
+def _is_own(path: Path, over: Over) -> bool:
+    """Whether it is a file of a production's that is written by its own commands alone."""
+    name = path.name.casefold()
+    if name.startswith((LOG, FIGURES)):
+        return True
+    with suppress(OSError), path.open("rb") as file:
+        if file.read(len(_DATABASE)) == _DATABASE:  # a log of any name, or a hard link to one
+            return True
+    in_production = (path.parent / LOG).exists()
+    return in_production and (name == SETTINGS or (name == PLAN and over is Over.ITS_LIKE))
+
+
+def _is_another(path: Path, content: bytes) -> bool:
+    """Whether something is there that begins otherwise: a table of somebody's, another's notes."""
+    try:
+        with path.open("rb") as file:
+            begins = file.read(_BEGINNING)
+    except OSError:
+        return False  # nothing is there; or nothing can be read, and then nothing be written
+    return bool(begins) and begins != content[:_BEGINNING]
+
+
+def write_whole(path: Path, content: bytes, over: Over = Over.ITS_LIKE) -> None:
     """Write the file beside its place and put it there in one step.
 
-    Raises WrongCall where no file can be written there, CreditsError where the disk refuses; what
-    was there before is then as it was.
+    over: what else may stand there: whatever begins like it, as what was written before, or
+    anything. A production's log, figures and settings never are written over, nor its plan but by
+    a plan. Raises WrongCall where no file can be written there, CreditsError where the disk
+    refuses; what was there before is then as it was.
     """
-    path = Path(os.path.realpath(path))  # a link keeps pointing at what is written
+    named, path = path, Path(os.path.realpath(path))  # a link keeps pointing at what is written
     require_file(path)
+    if _is_own(path, over):
+        hint = "Name another file: this one is never written over."
+        raise WrongCall(Finding("is a file of the production itself", hint, value=str(named)))
+    if over is Over.ITS_LIKE and _is_another(path, content):
+        hint = "Name another file, or take this one away first."
+        raise WrongCall(Finding("holds something else", hint, value=str(named)))
     new = path.with_name(f".credits-{os.getpid()}.new")
     try:
         with new.open("xb") as file:

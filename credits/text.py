@@ -18,6 +18,7 @@ SUGGESTED = 3
 
 # What a spreadsheet may take for the beginning of a formula, the full-width forms included.
 FORMULA_SIGNS = frozenset("=+-@\t\r\n＝＋－＠")
+_INVISIBLE_EDGES = "\ufeff\u200b"
 
 
 def fold_code(code: str) -> str:
@@ -87,3 +88,11 @@ def workbook_text(text: str) -> str:
 def quoted_toml(text: str) -> str:
     """Write a text as a basic string of TOML, whatever it holds."""
     return json.dumps(str(text), ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def stripped(text: str) -> str:
+    """Return the text without white space around it (no-break spaces and invisible marks too)."""
+    out = text.strip()
+    if out and (out[0] in _INVISIBLE_EDGES or out[-1] in _INVISIBLE_EDGES):
+        return out.strip(_INVISIBLE_EDGES + " \t\r\n\xa0")
+    return out

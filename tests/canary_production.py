@@ -57,10 +57,10 @@ TABLES = {
         zqsequence,zqpassage
     """,
     "shots": """
-        shot,sequence,frames,status,description
-        zqshot-1,zqsequence,6229,done,zqdescription
-        zqshot-2,zqsequence,48,shooting,
-        zqshot-3,zqsequence,24,omitted,
+        shot,sequence,frames,status,description,episode
+        zqshot-1,zqsequence,6229,done,zqdescription,zqepisode
+        zqshot-2,zqsequence,48,shooting,,
+        zqshot-3,zqsequence,24,omitted,,
     """,
     "stages": """
         stage,unit

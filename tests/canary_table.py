@@ -122,6 +122,7 @@ CANARIES = (
     word("zqpassage", CREW),
     word("zqshot", CREW, "prov", "prov-n", "jsonld", pack=True),
     word("zqdescription", CREW),
+    word("zqepisode", NOBODY),
     word("zqstage", CREW, "prov", "prov-n"),
     word("zqunit", CREW),
     year(1978, "decided on"),

@@ -153,7 +153,7 @@ def look_at_checks(
         found = tuple(each for each in found if (each.kind, each.subjects) not in asked)
     answers = {each.check: each for each in snapshot.settled}
     wrong = sum(each.severity is Severity.WRONG for each in snapshot.open_checks)
-    return ChecksFound(
+    looked_at = ChecksFound(
         open=wanted.of(found, ledger),
         answered=tuple(answers[check] for check in wanted.of(answers, ledger)),
         standing=tuple(
@@ -168,6 +168,8 @@ def look_at_checks(
         has_proof=bool(proofs),
         names=CheckNames(snapshot.checks),
     )
+    snapshot.keep_checks()
+    return looked_at
 
 
 def _moment(since: str, proofs: Sequence[ProofMark]) -> datetime:

@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
 from typing import Literal
 
-from credits.app.production import kept_snapshot, plan_of, snapshot_of
+from credits.app.causes import Since, with_causes
+from credits.app.production import bare_snapshot, kept_snapshot, snapshot_of
 from credits.app.writing import open_to_write
-from credits.billing.compare import AsIf, Comparison, compare, since
-from credits.billing.proofs import froze, is_same, new_proof
-from credits.errors import ProblemsFound
+from credits.billing.compare import Comparison, Compiled, compare
+from credits.billing.credits import Credits
+from credits.billing.proofs import is_same, new_proof
+from credits.errors import Finding, LogUnusable, Place
 from credits.figures.keep import open_figures
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
-from credits.model.facts import ProofMark
+from credits.model.facts import Proof, ProofMark
 from credits.model.log import Batch, WrittenLog
-from credits.model.replay import replay
+from credits.store.file import LOG_NAME
 from credits.store.kept import FiguresFile
 from credits.store.reading import LogReader
+from credits.store.seal import fits_its_seal
 
 Against = Literal["last", "last other"]
 """A proof that is not named by its number; other: not of the credits as they stand."""
@@ -41,11 +42,42 @@ class CreditsNow:
     comparison: Comparison | None = None
 
 
-def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProofShown:
+    """The credits of a proof, and how they differ from those of another, where one was named."""
+
+    mark: ProofMark
+    credits: Credits
+    comparison: Comparison | None = None
+
+
+def read_proof(folder: Path, number: int, against: int | None = None) -> ProofShown:
+    """Read the credits of a proof and, where asked, what changed to them from another proof.
+
+    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
+    altered.
+    """
+    file = open_figures(folder, Depth.FOOTAGE if against is not None else Depth.FIGURES)
+    proof = sealed_proof(file, number)
+    then, comparison = Compiled.frozen(proof), None
+    if against is not None:
+        base = bare_snapshot(file, Depth.FOOTAGE)
+        comparison = _compared(file, base, sealed_proof(file, against), then)
+    return ProofShown(mark=proof.mark, credits=then.credits, comparison=comparison)
+
+
+def read_credits(
+    folder: Path, against: int | Against | None = None, episode: str | None = None
+) -> CreditsNow:
     """Compile the credits of a production and, where asked, compare them with a proof.
 
-    Raises WrongCall for the number of a proof that was never made.
+    episode: of this one alone. Raises WrongCall for the number of a proof that was never made and
+    for an episode that has no shot, LogUnusable for a proof that was altered.
     """
+    if episode is not None:
+        file = open_figures(folder)
+        written = file.read()
+        return _credits_now(file, snapshot_of(written, folder, episode), against)
     return credits_of(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE, against)
 
 
@@ -57,90 +89,100 @@ def credits_of(
     whole: everything is read at once, for whoever looks at most of it.
     """
     snapshot = kept_snapshot(file, depth, whole=whole)
-    return _credits_now(file, snapshot, cache(file.read), against)
+    return _credits_now(file, snapshot, against)
 
 
 def save_proof(
-    folder: Path, by: str | None = None, note: str | None = None, against: int | None = None
+    folder: Path,
+    by: str | None = None,
+    note: str | None = None,
+    against: int | None = None,
+    episode: str | None = None,
 ) -> tuple[CreditsNow, bool]:
     """Freeze the credits as they stand; the second value says whether a new proof was made.
 
     When the last proof is exactly of these credits, by the same plan and cut, it is that one.
+    episode: of this one alone; it has proofs of its own.
     """
     with open_to_write(folder) as log:
+        if against is not None:
+            sealed_proof(log, against)
 
         def proof(written: WrittenLog) -> tuple[Batch | None, CreditsNow]:
-            now = _credits_now(log, snapshot_of(written, folder), lambda: written, against)
+            now = _credits_as(log, snapshot_of(written, folder, episode))
             if now.same_as is not None:
                 return None, now
             new = new_proof(now.snapshot.credits, now.snapshot.plan_text, by, note)
             return Batch(proof=new), now
 
         now, receipt = log.write_if_unmoved(proof)
-    if receipt.proof is None:
-        return now, False
-    return replace(now, same_as=receipt.proof), True
+    if receipt.proof is not None:
+        now = replace(now, same_as=receipt.proof)
+    if against is not None and now.same_as is not None:
+        shown = read_proof(folder, now.same_as, against)
+        now = replace(now, comparison=shown.comparison)
+    return now, receipt.proof is not None
+
+
+def sealed_proof(log: LogReader, number: int) -> Proof:
+    """Read a proof that is as it was made.
+
+    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
+    altered.
+    """
+    proof = log.proof(number)
+    if not fits_its_seal(proof):
+        what = f"proof {number} does not fit its seal: it was altered after it was made"
+        hint = "See `credits verify`, and put back a copy made with `credits backup`."
+        raise LogUnusable(Finding(what, hint, Place(LOG_NAME)))
+    return proof
+
+
+def _credits_as(log: LogReader, snapshot: Snapshot) -> CreditsNow:
+    """Say of the credits whether they are those of the last proof."""
+    proofs = log.proofs()
+    own = [mark for mark in proofs if (mark.episode or "") == snapshot.episode]
+    same_as = None
+    if own:
+        last, now = log.proof(own[-1].number), _as_they_stand(snapshot)
+        if is_same(last, now.credits, now.plan, now.cut) and fits_its_seal(last):
+            same_as = last.mark.number
+    return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as)
+
+
+def _as_they_stand(snapshot: Snapshot) -> Compiled:
+    cut = snapshot.ledger.cut
+    version = cut.version if cut is not None else None
+    return Compiled(credits=snapshot.credits, plan=snapshot.plan_text, cut=version)
 
 
 def _credits_now(
-    log: LogReader,
-    snapshot: Snapshot,
-    written: Callable[[], WrittenLog],
-    against: int | Against | None,
+    file: FiguresFile, snapshot: Snapshot, against: int | Against | None
 ) -> CreditsNow:
-    """Compare the credits with proofs.
-
-    written: reads the whole log, which is done only where lines were written since a proof.
-    """
-    proofs = log.proofs()
-    same_as, cut = None, snapshot.ledger.cut
-    if proofs:
-        last, version = log.proof(proofs[-1].number), cut.version if cut is not None else None
-        if is_same(last, snapshot.credits, snapshot.plan_text, version):
-            same_as = last.mark.number
+    """Compare the credits with proofs."""
+    now = _credits_as(file, snapshot)
     if isinstance(against, str):
-        others = proofs[:-1] if against == "last other" and same_as is not None else proofs
+        own = [mark for mark in now.proofs if (mark.episode or "") == snapshot.episode]
+        is_last = against == "last other" and now.same_as is not None
+        others = own[:-1] if is_last else own
         against = others[-1].number if others else None
-    comparison = None
-    if against is not None:
-        proof = log.proof(against)
-        mark = proof.mark
-        lines = written().lines if log.line_count() > mark.log_lines else ()
-        as_if: Iterable[AsIf] = ()
-        if not froze(proof, snapshot.credits):
-            as_if = _as_if(log, written, snapshot, mark, is_longer=bool(lines))
-        changes = log.changes_since(mark)
-        found = since(lines, snapshot.ledger, mark.log_lines, changes, tuple(as_if))
-        comparison = compare(proof, snapshot.credits, snapshot.plan_text, snapshot.ledger, found)
-    return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
+    if against is None:
+        return now
+    proof = sealed_proof(file, against)
+    comparison = _compared(file, snapshot, proof, _as_they_stand(snapshot))
+    return replace(now, comparison=comparison)
 
 
-def _as_if(
-    log: LogReader,
-    written: Callable[[], WrittenLog],
-    snapshot: Snapshot,
-    mark: ProofMark,
-    *,
-    is_longer: bool,
-) -> Iterator[AsIf]:
-    """Compile the credits as if the log, the plan or the cut were as they were at the proof.
+def _compared(file: FiguresFile, base: Snapshot, proof: Proof, now: Compiled) -> Comparison:
+    """Compare a proof with later credits, and look for the causes.
 
-    is_longer: whether lines were written since.
+    base: the figures of the log as it stands.
     """
-    ledger, plan = snapshot.ledger, snapshot.plan
-    if is_longer:
-        now = written()
-        then = replay(replace(now, lines=now.lines[: mark.log_lines]))
-        yield AsIf("new entries", Snapshot(then, plan).credits, entries=True)
-    if mark.plan != snapshot.plan_text:
-        try:
-            old = snapshot.credits_by(plan_of(mark.plan, ledger))
-        except ProblemsFound:
-            old = None
-        yield AsIf("the plan changed", old)
-    version = ledger.cut.version if ledger.cut is not None else None
-    if mark.cut != version:
-        old_cut = log.cut(mark.cut) if mark.cut is not None else None
-        was = f"from version {mark.cut} to" if mark.cut is not None else "from none to version"
-        then = replace(ledger, cut=old_cut)
-        yield AsIf(f"the cut changed {was} {version}", Snapshot(then, plan).credits)
+    ledger = base.ledger
+    characters = {code: each.name for code, each in ledger.characters.items()}
+    found = compare(proof, now, ledger.one_person, characters)
+    if not found.changes or (now.mark is not None and now.mark.number < proof.mark.number):
+        return found
+    if base.episode or now.credits.episode or proof.mark.episode is not None:
+        return found  # causes are looked for in the figures of the whole film
+    return with_causes(found, Since(file, base, proof, now))

@@ -9,7 +9,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.credits import Against, CreditsNow, read_credits
+from credits.app.credits import Against, CreditsNow, read_credits, sealed_proof
 from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.app.review import MadeReview
@@ -95,6 +95,7 @@ class DeliveryWish(NamedTuple):
     cards: Path | None = None
     proof: int | None = None
     against: int | None = None
+    episode: str | None = None
 
 
 class Delivered(NamedTuple):
@@ -161,7 +162,7 @@ def _delivery(wish: DeliveryWish, folder: Path) -> Delivery:
     if wish.proof is not None:
         made = _frozen(folder, wish.proof)
     else:
-        made = _as_they_stand(read_credits(folder, against))
+        made = _as_they_stand(read_credits(folder, against, wish.episode))
     made = replace(made, edition=edition)
     if edition.sees(Edition.CREW):
         return made
@@ -172,7 +173,7 @@ def _as_they_stand(now: CreditsNow) -> Delivery:
     """Return the credits as they stand; called by the number of the last proof when they are it."""
     ledger = now.snapshot.ledger
     return Delivery(
-        title=ledger.production.title,
+        title=now.snapshot.credits.called,
         credits=now.snapshot.credits,
         proof=now.same_as,
         saved_on=now.proofs[-1].saved_at.date() if now.same_as is not None else None,
@@ -180,21 +181,24 @@ def _as_they_stand(now: CreditsNow) -> Delivery:
         last_line=ledger.last_line,
         cut=ledger.cut.version if ledger.cut is not None else None,
         changes=now.comparison.rows if now.comparison is not None else None,
+        seal=(now.proofs[-1].seal or "") if now.same_as is not None else "",
     )
 
 
 def _frozen(folder: Path, number: int) -> Delivery:
     """Return the credits of a proof, as they were frozen. Raises WrongCall when there is none."""
     with open_log(folder) as log:
-        proof = log.proof(number)
+        proof = sealed_proof(log, number)
     mark = proof.mark
+    credits = credits_from_json(proof.content)
     return Delivery(
-        title=read_settings(folder).title,
-        credits=credits_from_json(proof.content),
+        title=credits.called or read_settings(folder).title,
+        credits=credits,
         proof=mark.number,
         saved_on=mark.saved_at.date(),
         last_line=mark.last_line,
         cut=mark.cut,
+        seal=mark.seal or "",
     )
 
 

@@ -8,8 +8,9 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
+from credits.app.credits import save_proof
+from credits.app.figures import read_ledger
 from credits.app.load_report import advice
-from credits.app.production import read_ledger
 from credits.app.site import BuiltSite, build_sites
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
@@ -23,6 +24,8 @@ from credits.store.settings import read_settings
 TABLES = "tables"
 CUT = "cut.csv"
 FACE_SHEET = "face-sheet-"
+PLAN = "credit-plan.toml"
+FIRST_PLAN = "credit-plan-first-round.toml"
 SETTINGS = ("title", "code", "frame_rate", "gauge", "day_minutes")
 
 
@@ -49,7 +52,11 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
     is_new = _start(folder, source)
     _copy(source, folder)
     _load(folder, progress)
+    if is_new:
+        _save_first_proof(folder)
     import_cut(folder, folder / TABLES / CUT)
+    if is_new:
+        save_proof(folder, note="Second round: by the cut")
     sites = build_sites(folder, tuple(Edition), progress=progress)
     return MadeDemo(read_ledger(folder), is_new, sites)
 
@@ -78,6 +85,17 @@ def _copy(example: Path, folder: Path) -> None:
             target = place / source.relative_to(example)
             target.parent.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(source, target)
+
+
+def _save_first_proof(folder: Path) -> None:
+    """Freeze the credits by the plan of the first round, before there is a cut."""
+    plan, first = folder / PLAN, folder / FIRST_PLAN
+    second = plan.read_bytes()
+    try:
+        shutil.copyfile(first, plan)
+        save_proof(folder, note="First round: before there was a cut")
+    finally:
+        plan.write_bytes(second)
 
 
 def _load(folder: Path, progress: Progress | None) -> None:

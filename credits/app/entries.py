@@ -5,12 +5,13 @@ And the sentence that says afterwards what the entry was.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from fractions import Fraction
+from operator import attrgetter
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from credits.app.line import (
     TARGETS,
@@ -42,6 +43,8 @@ from credits.text import fold_code
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, largest_remainder
+
+T = TypeVar("T")
 
 MOST_PEOPLE = 6
 LAST = "last"
@@ -485,9 +488,25 @@ def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
         for code in {getattr(entry, name) for entry in entries} - {None}:
             near |= {each.number: each for each in own.get(code, ())}
     around = ledger_of_some(ledger, near.values())
-    runs = claim_runs(around, {entry.shot for entry in entries if entry.shot is not None})
+    around = replace(
+        around,
+        engagements=_some_of(around.engagements, around.entries_by_person),
+        puppets=_some_of(around.puppets, around.entries_by_puppet),
+        puppets_of=_some_of(around.puppets_of, around.entries_by_character),
+        shots=_some_of(around.shots, around.entries_by_shot),
+        takes_of=_some_of(around.takes_of, dict.fromkeys(filter(None, map(_shot, entries)))),
+    )
+    runs = claim_runs(around, set(filter(None, map(_shot, entries))))
     found = find_checks(Known(ledger=around, runs=runs), CHECKS_AROUND_AN_ENTRY)
     return tuple(check for check in found if not numbers.isdisjoint(check.entries))
+
+
+_shot = attrgetter("shot")
+
+
+def _some_of(table: Mapping[str, T], codes: Iterable[str]) -> dict[str, T]:
+    """Return what a table has of some codes."""
+    return {code: table[code] for code in codes if code in table}
 
 
 def doubts(ledger: Ledger, entry: Entry) -> tuple[Check, ...]:

@@ -15,7 +15,7 @@ from credits.app.rows import REFERS, cell_meant
 from credits.app.sheet import cells_on_sheet
 from credits.errors import Finding, Place, ProblemsFound, WrongCall
 from credits.formats.tables.again import Choices
-from credits.formats.tables.cells import Cell, shown, stripped
+from credits.formats.tables.cells import Cell, shown
 from credits.formats.tables.columns import TABLES, Sheet
 from credits.formats.tables.day_sheet import (
     BETWEEN,
@@ -30,7 +30,7 @@ from credits.formats.tables.load import LoadPlan, plan_load
 from credits.formats.tables.sheets import Sheets
 from credits.model.log import TableCount, WrittenLog
 from credits.model.words import counted, listed
-from credits.text import fold_code, fold_words
+from credits.text import fold_code, fold_words, stripped
 from credits.units.frames import Frames
 
 

@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 from credits.app.named import Coded, fact_named, like_ones, name_of_several, of_name
 from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.formats.tables.columns import Codes
 from credits.model.facts import Work
 from credits.model.log import WrittenLog
 from credits.model.replay import Implied
-from credits.text import fold_code
 from credits.units.frames import Frames
 from credits.units.spoken import spoken_day, spoken_minutes
 
@@ -93,10 +93,7 @@ class LineReader:
         self._tables: dict[str, Sequence[Coded]] = {
             kind: getattr(written, table) for kind, table in KINDS.items()
         }
-        self._codes = {
-            kind: {fold_code(fact.code): fact.code for fact in facts}
-            for kind, facts in self._tables.items()
-        }
+        self._codes = {kind: Codes.of(table, self._tables[kind]) for kind, table in KINDS.items()}
         self._day_minutes = written.production.day_minutes
         self._today = today
         self._option = option
@@ -157,7 +154,7 @@ class LineReader:
         return found
 
     def _code(self, kind: str, text: str) -> str | None:
-        return self._codes[kind].get(fold_code(text))
+        return self._codes[kind].get(text)
 
     def _column(self, text: str) -> str | None:
         """Return the column that a word announces; a word that is a code announces none."""

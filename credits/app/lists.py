@@ -28,7 +28,7 @@ from credits.model.log import (
 from credits.model.words import counted, listed
 from credits.names import fold
 from credits.store.log import open_log
-from credits.text import fold_code, fold_words, nearest
+from credits.text import fold_code, fold_words, nearest, stripped
 from credits.units.spoken import spoken_day
 
 MOST_ROWS = 6
@@ -278,7 +278,7 @@ def _changed(table: SheetTable, old: Any, cells: Mapping[str, str], written: Wri
 
 def _value(column: SheetColumn, text: str, written: WrittenLog) -> object:
     """Read a value as a sheet's cell; codes by a unique name too, days as people say them."""
-    text = v.stripped(text)
+    text = stripped(text)
     if not text:
         if column.required:
             raise v.Unreadable("is empty", "Give it a value, or void the row with --void.")

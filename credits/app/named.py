@@ -8,12 +8,11 @@ from importlib import import_module
 from typing import Protocol, TypeVar
 
 from credits.errors import Finding, WrongCall
-from credits.formats.tables.cells import Unreadable, day, name, stripped
 from credits.model.facts import EntryNumber
+from credits.model.lazy import Listed
 from credits.model.ledger import Ledger
-from credits.text import fold_code, nearest
+from credits.text import fold_code, nearest, stripped
 from credits.units.film_time import Period
-from credits.units.spoken import spoken_day
 
 
 class Coded(Protocol):
@@ -67,6 +66,11 @@ def fact_named(table: str, text: str, facts: Iterable[F]) -> F:
 
     Raises WrongCall for none, with those most like it, and for several.
     """
+    exact: F | None = None
+    if isinstance(facts, Listed):
+        exact = facts.of_key(fold_code(stripped(text)))
+    if exact is not None:
+        return exact
     every = tuple(facts)
     exact = of_code(text, every)
     if exact is not None:
@@ -114,12 +118,15 @@ def persons_named(texts: Sequence[str] | None, ledger: Ledger) -> frozenset[str]
 
 def day_named(text: str, option: str) -> date:
     """Read a day: 2026-03-02, or as people say it, such as ``monday``. Raises WrongCall."""
-    spoken = spoken_day(text, date.today())
+    # Only a day that is typed waits for what reads cells, and so does a text below.
+    cells = import_module("credits.formats.tables.cells")
+    spoken: date | None = cells.spoken_day(text, date.today())
     if spoken is not None:
         return spoken
     try:
-        return day(text.strip())
-    except Unreadable as found:
+        read: date = cells.day(text.strip())
+        return read
+    except cells.Unreadable as found:
         hint = f"{found.hint} Or write today, monday, -1 or 6 mar."
         raise WrongCall(Finding(found.what, hint, column=option, value=text)) from None
 
@@ -146,9 +153,11 @@ def period_named(on: str | None, from_day: str | None, to_day: str | None) -> Pe
 
 def text_meant(text: str, option: str) -> str:
     """Read a reason or a name on one line. Raises WrongCall for control characters."""
+    cells = import_module("credits.formats.tables.cells")
     try:
-        return name(stripped(text))
-    except Unreadable as found:
+        read: str = cells.name(stripped(text))
+        return read
+    except cells.Unreadable as found:
         raise WrongCall(Finding(found.what, found.hint, column=option, value=text)) from None
 
 

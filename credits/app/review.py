@@ -6,11 +6,14 @@ from functools import cached_property
 from pathlib import Path
 
 from credits.app.named import fact_named
-from credits.app.production import open_snapshot
+from credits.app.production import kept_snapshot
 from credits.errors import CreditsError, Finding
+from credits.figures.keep import open_figures
+from credits.figures.kept_review import KeptReview
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.memory import all_kept
+from credits.model.lazy import Read
 from credits.model.ledger import Ledger
 from credits.review.expectation import Expectation
 from credits.review.review import Review, Reviews
@@ -22,10 +25,10 @@ from credits.units.table import Scale
 class MadeReview:
     """A review with what it was made from."""
 
-    def __init__(self, snapshot: Snapshot, person: str, period: Period) -> None:
+    def __init__(self, snapshot: Snapshot, kept: KeptReview, person: str, period: Period) -> None:
         self.snapshot = snapshot
-        footage, poses = snapshot.footage, snapshot.poses
-        self._reviews = Reviews(snapshot.ledger, poses, footage, person)
+        poses = Read(lambda: tuple(snapshot.poses))
+        self._reviews = Reviews(snapshot.ledger, poses, snapshot.footage, person, kept)
         self.review: Review = self._reviews.of(person, period)
 
     @property
@@ -48,13 +51,15 @@ class MadeReview:
 @all_kept()
 def review_of(folder: Path, person: str, period: Period) -> MadeReview:
     """Review the animator that a code names. Raises WrongCall, CreditsError."""
-    snapshot = open_snapshot(folder, Depth.FOOTAGE)
+    file = open_figures(folder, Depth.FOOTAGE)
+    snapshot = kept_snapshot(file, Depth.FOOTAGE)
     ledger = snapshot.ledger
+    kept = KeptReview(file, ledger)
     code = fact_named("people", person, ledger.people.values()).code
     code = ledger.one_person.get(code, code)
-    if not any(work.person == code for work in ledger.on_stage):
+    if not kept.stage_of(code):
         crafts = " or ".join(craft.code for craft in ledger.crafts.values() if craft.footage)
         what = f"has no entries of {crafts}, so there is no footage to review"
         hint = f"`credits why {code}` shows the work that there is."
         raise CreditsError(Finding(what, hint, value=person))
-    return MadeReview(snapshot, code, period)
+    return MadeReview(snapshot, kept, code, period)

@@ -19,7 +19,7 @@ from credits.formats.tables.lists import Rows, row_of
 from credits.model.facts import EntryNumber, Work
 from credits.model.lines import index_of
 from credits.model.log import LogLine, NewLine, WrittenLog
-from credits.model.replay import Implied
+from credits.model.replay import Implied, by_code
 from credits.units.spoken import spoken_day, spoken_minutes
 
 REFERS = {c.name: c.refers for c in TABLES["entries"].columns if c.refers is not None}
@@ -117,8 +117,7 @@ def planned_line(
     header, cells_of_row = zip(*filled.items(), strict=True) if filled else ((), ())
     rows = Rows(Sheet(table="entries", file="", header=header, numbers=(2,), cells=(cells_of_row,)))
     checked = {
-        name: {fact.code: fact for fact in getattr(written, name)}
-        for name in ("parts", "puppets", "shots", "crafts")
+        name: by_code(getattr(written, name)) for name in ("parts", "puppets", "shots", "crafts")
     }
     read = entry_rows([rows], codes_of(written), checked)
     new = [line_by_hand(row, lines) for row in read]

@@ -11,8 +11,8 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from credits.app.entries import cells_of
+from credits.app.figures import read_ledger
 from credits.app.named import day_named, name_of
-from credits.app.production import read_ledger
 from credits.cautions import MATERIALS_CAUTION, is_of_materials
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import require_folder, write_whole

@@ -9,8 +9,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from credits.app.figures import read_ledger
 from credits.app.filled import plan_sheets
-from credits.app.production import read_ledger, snapshot_of
+from credits.app.production import snapshot_of
 from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import Progress, write_whole

@@ -6,18 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from credits.billing.plan import Layout, Reached
+from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
-
-
-class NamedKind(StrEnum):
-    """What a line names."""
-
-    PERSON = "person"
-    COMPANY = "company"
-    ANIMAL = "animal"
-    SONG = "song"
-    OTHER = "other"
+from credits.billing.thresholds import Reached
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,27 +32,6 @@ class Line:
     role_also: str = ""
     note: str = ""
     joined: str = ""
-
-
-class Size(StrEnum):
-    """How large a section is set, beside the others."""
-
-    SMALL = "small"
-    NORMAL = "normal"
-    LARGE = "large"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
-    """A logo or a mark, of the production's folder of pictures.
-
-    ``file``: its name. ``shows``: what it is, in words, for whatever prints no pictures.
-    ``lines``: how many lines of the roll it is high.
-    """
-
-    file: str
-    shows: str
-    lines: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,6 +94,7 @@ class Outcome(StrEnum):
     BELOW = "below the threshold"
     ELSEWHERE = "printed elsewhere"
     UNCREDITED = "asked to be uncredited"
+    LEFT_OUT = "left out by the plan"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,6 +134,8 @@ class Considered:
         """Why the section does not print the person: a sentence without its reasons' figures."""
         if self.outcome is Outcome.UNCREDITED:
             return "Asked to be uncredited."
+        if self.outcome is Outcome.LEFT_OUT:
+            return "The plan leaves this person out here."
         if self.outcome is Outcome.ELSEWHERE:
             return f"Named once in all: already under '{self.to}'."
         words = self.destination or ""
@@ -176,6 +149,7 @@ class Credits:
 
     ``held``: everybody owed a credit who does not print. ``held_lines``: lines held of people who
     print elsewhere. ``considered``: every section that considered a person, in the plan's order.
+    ``title``: of the film; empty: it was not frozen. ``episode``: empty: of the whole film.
     """
 
     plan: str
@@ -184,6 +158,13 @@ class Credits:
     order_of_appearance: tuple[str, ...] = ()
     held_lines: tuple[Held, ...] = ()
     considered: tuple[Considered, ...] = ()
+    title: str = ""
+    episode: str = ""
+
+    @property
+    def called(self) -> str:
+        """What they are the credits of: the film, and the episode where they are of one."""
+        return ", ".join(filter(None, (self.title, self.episode)))
 
     @property
     def lines(self) -> tuple[tuple[Section, Line], ...]:

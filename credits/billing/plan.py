@@ -8,117 +8,45 @@ the departments of the crew list.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from datetime import date
 from enum import StrEnum
-from fractions import Fraction
-from functools import cached_property
 from itertools import chain
-from operator import attrgetter
 
-from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage, FootageTotals
+from credits.billing.stages import Stages
+from credits.billing.thresholds import Threshold
 from credits.model.facts import Craft
-from credits.model.ledger import Ledger, WorkDone
-from credits.model.replay import grouped
+from credits.model.ledger import Ledger
 from credits.model.words import begin
 from credits.text import fold_words
-from credits.units.rounding import MOST_PLACES, Exact, decimal_text, plain_decimal
 
 BUILT_IN = "built-in plan"
 CAST_CRAFTS = frozenset({"voice", "singing"})
 CHARACTER_MARK = "{character}"
 MOST_COLUMNS = 3
+LEVELS = (1, 2)
+MOST_SPACE = 12
+MOST_PICTURE_LINES = 16
+JOINED_BY = "&"
+# Common practice: how the end credits of a film open, as far as its contracts have such headings.
+OPENING = (
+    ("directed by", "director", "directors", "a film by"),
+    ("written by", "writer", "writers", "written and directed by"),
+    ("screenplay by", "screenplay", "script", "script by"),
+    ("story by", "story", "based on", "based on the book by", "adapted by"),
+    ("produced by", "producer", "producers"),
+    ("executive producer", "executive producers", "executive produced by"),
+    ("co-produced by", "co-producer", "co-producers", "associate producer", "line producer"),
+    ("director of photography", "photographed by", "cinematography", "cinematography by"),
+    ("production designer", "production design", "production designed by", "art director"),
+    ("edited by", "editor", "editors", "film editor"),
+    ("music by", "music", "composer", "original music by", "score by"),
+    ("sound design", "sound designer", "sound by"),
+    ("casting by", "casting", "casting director"),
+)
+_OPENS_AT = {heading: place for place, every in enumerate(OPENING) for heading in every}
 LAST_BILLING = 10**9  # behind every billing number
-NEED_A_CUT = frozenset({"cut", "screen"})
-SHOWN_PLACES = 2
-
-
-class ThresholdUnit(StrEnum):
-    """What a threshold is counted in."""
-
-    SECONDS = "seconds"
-    FRAMES = "frames"
-    FEET = "feet"
-    STAGE_DAYS = "stage days"
-    DAYS = "days"
-    PERCENT = "%"
-    ENTRIES = "entries"
-
-
-_ONES = ("second", "frame", "foot", "stage day", "day", "%", "entry")
-ONE_OF = dict(zip(ThresholdUnit, _ONES, strict=True))
-FOOTAGE_UNITS = frozenset(map(ThresholdUnit, ("seconds", "frames", "feet", "%")))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Threshold:
-    """What a section asks for at least.
-
-    ``measure``: one of the five of footage, for seconds, frames and feet. They are of shot footage;
-    of character footage where ``by_character``. Per cent are of a character's screen time: the
-    person's character footage of that character on screen, and the best character counts.
-    """
-
-    least: Fraction
-    unit: ThresholdUnit
-    measure: str = ""
-    by_character: bool = False
-
-    @property
-    def words(self) -> str:
-        """As it is written and read: ``at least 20 seconds on screen``."""
-        counted_in = self.counted_in
-        if self.least == 1:
-            counted_in = counted_in.replace(self.unit, ONE_OF[self.unit], 1)
-        return f"at least {plain_decimal(self.least)} {counted_in}"
-
-    @property
-    def counted_in(self) -> str:
-        """``seconds on screen``, ``stage days``, ``% of the character's screen time``."""
-        if self.unit is ThresholdUnit.PERCENT:
-            return "% of the character's screen time"
-        if self.unit not in FOOTAGE_UNITS:
-            return self.unit.value
-        of = "character " if self.by_character else ""
-        return f"{of}{self.unit} {MEASURE_WORDS[self.measure]}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reached:
-    """What somebody reaches of a threshold, exactly.
-
-    ``character``, ``character_name``: the one that per cent are of. ``without_cut``: there is no
-    cut yet, and kept frames were counted.
-    """
-
-    threshold: Threshold
-    figure: Exact
-    character: str | None = None
-    character_name: str | None = None
-    without_cut: bool = False
-
-    @property
-    def enough(self) -> bool:
-        """Whether the threshold is reached; exactly at it is enough."""
-        return self.figure >= self.threshold.least
-
-    @property
-    def shown(self) -> str:
-        """The figure in decimals, with as many places as tell it from the threshold."""
-        if Fraction(self.figure).denominator == 1:
-            return str(int(self.figure))
-        for places in range(SHOWN_PLACES, MOST_PLACES):
-            shown = decimal_text(self.figure, places)
-            if (Fraction(shown) >= self.threshold.least) is self.enough:
-                return shown
-        return decimal_text(self.figure, MOST_PLACES)
-
-    @property
-    def words(self) -> str:
-        """``at least 20 seconds on screen: 12.50 reached``."""
-        note = ", counted over the kept frames since there is no cut yet" * self.without_cut
-        of = f" ({self.character_name})" if self.character_name is not None else ""
-        return f"{self.threshold.words}: {self.shown} reached{note}{of}"
 
 
 class Order(StrEnum):
@@ -129,6 +57,7 @@ class Order(StrEnum):
     APPEARANCE = "appearance"
     FOOTAGE = "footage"
     BY_HAND = "by hand"
+    JOB_TITLE = "job title"
 
 
 class Layout(StrEnum):
@@ -151,10 +80,95 @@ class RoleShown(StrEnum):
 
 
 class Once(StrEnum):
-    """How often a person is named: once in a section, or once in all sections that say so."""
+    """How often a person is named: once in a section, or once in all sections that say so.
+
+    Any other word is the name of a group: once in all sections of the group.
+    """
 
     SECTION = "section"
     ALL = "all"
+
+
+class NamedKind(StrEnum):
+    """What a line names."""
+
+    PERSON = "person"
+    COMPANY = "company"
+    ANIMAL = "animal"
+    SONG = "song"
+    OTHER = "other"
+
+
+class Size(StrEnum):
+    """How large a section is set, beside the others."""
+
+    SMALL = "small"
+    NORMAL = "normal"
+    LARGE = "large"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A logo or a mark, of the production's folder of pictures.
+
+    ``file``: its name. ``shows``: what it is, in words, for whatever prints no pictures.
+    ``lines``: how many lines of the roll it is high.
+    """
+
+    file: str
+    shows: str
+    lines: int
+
+
+class LinePlace(StrEnum):
+    """Where a line of the plan's own stands among the others."""
+
+    SORTED = "sorted"
+    FIRST = "first"
+    LAST = "last"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnLine:
+    """A line of the plan's own: a company, an animal, a song, somebody whom the log does not know.
+
+    ``name``: as it prints, line breaks kept. ``files_under``: what it is sorted by; empty: the
+    name. ``after``: the person behind whose last line it stands; where that person does not stand
+    in the section, and where none is given, ``place`` says where. ``confirmed_on``: when the
+    spelling was confirmed, as it was written.
+    """
+
+    name: str
+    named: NamedKind = NamedKind.OTHER
+    role: str = ""
+    note: str = ""
+    files_under: str = ""
+    after: str = ""
+    place: LinePlace = LinePlace.SORTED
+    confirmed_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NameRule:
+    """How one person is printed in some places, where it is not as in the list of people.
+
+    ``printed_as`` empty: the credited name; else ``confirmed_on`` says when the person confirmed
+    it. ``printed``: False: not at all there; whoever then stands nowhere is held. ``note`` stands
+    beside the name. ``unbroken``: no line break parts the name. Where: lines that fit each of
+    ``headings`` (as compared), ``crafts``, ``job_titles`` (as compared), ``characters`` that is
+    given; all lines where none is.
+    """
+
+    person: str
+    printed_as: str = ""
+    printed: bool = True
+    note: str = ""
+    unbroken: bool = False
+    confirmed_on: date | None = None
+    headings: tuple[str, ...] = ()
+    crafts: tuple[str, ...] = ()
+    job_titles: tuple[str, ...] = ()
+    characters: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,8 +185,15 @@ class PlannedSection:
     ``{character}`` replaced; ``every_performance``: for all that appear. ``every_guaranteed``: the
     guaranteed headings that have no section of their own stand here. ``text``: Markdown.
 
+    ``episodes``: the section is in the credits of these alone (as compared). ``excepted``: people
+    who do not stand here, whatever takes them. ``units``, ``stages``: only work on these stages, or
+    on those of these units, counts. ``lines``: those of the plan's own. ``together``: people whose
+    names stand on one line, whether they are neighbours by then or not.
+
     ``below``: the heading under which those go who do not reach ``at_least``; None: they are held.
-    ``layout`` None, ``columns`` 0, ``once`` None: as fits the section and the plan.
+    ``layout`` None, ``columns`` 0, ``once`` None: as fits the section and the plan. ``once``: one
+    of ``Once``, or the name of a group. ``sub_headings``: each role is a heading of level 2.
+    ``alone``: a heading over the sections of level 2 that follow; it stands where one of them does.
     """
 
     heading: str
@@ -194,22 +215,43 @@ class PlannedSection:
     by_hand: tuple[str, ...] = ()
     layout: Layout | None = None
     columns: int = 0
-    once: Once | None = None
+    once: str | None = None
+    excepted: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
+    episodes: tuple[str, ...] = ()
+    stages: tuple[str, ...] = ()
+    lines: tuple[OwnLine, ...] = ()
+    together: tuple[tuple[str, ...], ...] = ()
+    heading_also: str = ""
+    level: int = 1
+    space: int = 1
+    size: Size = Size.NORMAL
+    pictures: tuple[Picture, ...] = ()
+    sub_headings: bool = False
+    alone: bool = False
 
     @property
     def takes_people(self) -> bool:
         """Whether people may stand under this very heading: it can also be sent some."""
         special = self.performances or self.every_performance or self.every_guaranteed
-        return not special and not self.text
+        return not special and not self.text and not self.alone
 
 
 @dataclass(frozen=True, slots=True)
 class CreditPlan:
-    """The sections in the order in which they run. ``name`` says where the plan came from."""
+    """The sections in the order in which they run. ``name`` says where the plan came from.
+
+    ``names``: how people are printed where it is not as in the list of people; the first rule that
+    fits holds. ``roles_also``: roles in the second language, by the role as compared.
+    ``joined_by``: what stands between two names on one line.
+    """
 
     name: str
     sections: tuple[PlannedSection, ...]
-    once: Once = Once.SECTION
+    once: str = Once.SECTION
+    names: tuple[NameRule, ...] = ()
+    roles_also: tuple[tuple[str, str], ...] = ()
+    joined_by: str = JOINED_BY
 
 
 def called_so(sections: Iterable[PlannedSection]) -> dict[str, int]:
@@ -219,18 +261,31 @@ def called_so(sections: Iterable[PlannedSection]) -> dict[str, int]:
     return {fold_words(section.heading): at for at, section in places if section.takes_people}
 
 
+def stages_of(section: PlannedSection, ledger: Ledger) -> Stages:
+    """Return the stages on which work counts for a section."""
+    if not section.units and not section.stages:
+        return None
+    units = frozenset(map(fold_words, section.units))
+    of_units = (
+        stage.code
+        for stage in ledger.stages.values()
+        if stage.unit is not None and fold_words(stage.unit) in units
+    )
+    return frozenset((*section.stages, *of_units))
+
+
 def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
-    """Return the headings that contracts guarantee, by billing number: as compared, as spelled."""
-    billing: dict[str, tuple[int, str]] = {}
+    """Return the headings that contracts guarantee, as compared and as spelled.
+
+    Those that open the end credits of most films come first, as they are billed there; the others
+    follow in the order of the crew list. A billing number places people under a heading, and no
+    heading among others.
+    """
     spelled: dict[str, str] = {}
     for job in chain.from_iterable(ledger.engagements.values()):
         if job.guaranteed_heading:
-            key = fold_words(job.guaranteed_heading)
-            spelled.setdefault(key, job.guaranteed_heading)
-            number = LAST_BILLING if job.billing_number is None else job.billing_number
-            rank = (number, spelled[key])
-            billing[key] = min(billing.get(key, rank), rank)
-    return tuple((key, spelled[key]) for key in sorted(billing, key=lambda key: billing[key]))
+            spelled.setdefault(fold_words(job.guaranteed_heading), job.guaranteed_heading)
+    return tuple(sorted(spelled.items(), key=lambda each: _OPENS_AT.get(each[0], len(_OPENS_AT))))
 
 
 def _by_craft(ledger: Ledger) -> list[PlannedSection]:
@@ -274,11 +329,16 @@ def built_in_plan(ledger: Ledger) -> CreditPlan:
 
 
 def sections_in_full(
-    plan: CreditPlan, ledger: Ledger, appearance: tuple[str, ...]
+    plan: CreditPlan, ledger: Ledger, appearance: tuple[str, ...], episode: str = ""
 ) -> tuple[PlannedSection, ...]:
     """Write out every section of the plan: blocks by character, guaranteed headings, and the
-    sections that are only named as where people go who are below a threshold."""
-    sections = [own for each in plan.sections for own in _blocks(each, ledger, appearance)]
+    sections that are only named as where people go who are below a threshold.
+
+    episode: whose credits they are; empty: the whole film has all sections.
+    """
+    key = fold_words(episode)
+    planned = (s for s in plan.sections if not (key and s.episodes) or key in s.episodes)
+    sections = [own for each in planned for own in _blocks(each, ledger, appearance)]
     return tuple(_with_below(_with_guaranteed(sections, ledger)))
 
 
@@ -334,105 +394,3 @@ def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
             role = RoleShown.CHARACTERS if section.cast else section.role
             alike = {name: getattr(section, name) for name in set_alike}
             yield PlannedSection(heading=section.below or "", role=role, **alike)
-
-
-class FiguresOf:
-    """Answers how much of a threshold somebody reaches. What is never asked is not summed."""
-
-    def __init__(self, ledger: Ledger, footage: Footage) -> None:
-        self._ledger = ledger
-        self._has_cut = footage.cut is not None
-        self._footage = footage
-
-    @cached_property
-    def _by_person(self) -> Mapping[str, FootageTotals]:
-        return self._by_either.by(lambda cell: cell.person)
-
-    @cached_property
-    def _by_both(self) -> Mapping[tuple[str, str], FootageTotals]:
-        return self._by_either.by(lambda cell: (cell.person, cell.character))
-
-    @cached_property
-    def _by_either(self) -> Footage:
-        return self._footage.summed_by("person", "character")
-
-    @cached_property
-    def _by_character(self) -> Mapping[str, FootageTotals]:
-        return self._footage.by(lambda cell: cell.character)
-
-    @cached_property
-    def _done_by(self) -> Mapping[str, tuple[WorkDone, ...]]:
-        return grouped(self._ledger.done, attrgetter("person"))
-
-    def on_screen(self, person: str) -> Exact:
-        """Shot footage on screen, in frames; kept footage where there is no cut yet."""
-        return self._by_person.get(person, NO_FOOTAGE).by_shot.of(self._measure("screen"))
-
-    def work_of(self, person: str, characters: tuple[str, ...] = ()) -> tuple[WorkDone, ...]:
-        """Return the person's work on these characters; on all where none is given."""
-        own = self._done_by.get(person, ())
-        if not characters:
-            return own
-        parts = chain.from_iterable(done.by_character.items() for done in own)
-        return tuple(done for character, done in parts if character in characters)
-
-    def _measure(self, measure: str) -> str:
-        return "kept" if measure in NEED_A_CUT and not self._has_cut else measure
-
-    def reached(
-        self,
-        threshold: Threshold,
-        person: str,
-        work: Iterable[WorkDone],
-        characters: tuple[str, ...] = (),
-    ) -> Reached:
-        """Return what the person reaches.
-
-        work: what the section takes, for entries and days.
-        characters: count only the footage and stage days of these; empty: of all.
-        """
-        unit, character, without_cut = threshold.unit, None, False
-        figure: Exact
-        if unit is ThresholdUnit.ENTRIES:
-            figure = sum(done.brief.entries for done in work)
-        elif unit is ThresholdUnit.DAYS:
-            figure = len(set[str]().union(*(done.days for done in work)))
-        elif unit is ThresholdUnit.STAGE_DAYS:
-            own, crafts = self.work_of(person, characters), self._ledger.crafts
-            shot = (done.days for done in own if crafts[done.craft].footage)
-            figure = len(set[str]().union(*shot))
-        elif unit is ThresholdUnit.PERCENT:
-            figure, character = self._per_cent(person, characters)
-            without_cut = not self._has_cut
-        else:
-            production = self._ledger.production
-            seconds, feet = production.rate.per_second, production.gauge.frames_per_foot
-            frames_in = {ThresholdUnit.SECONDS: seconds, ThresholdUnit.FEET: feet}.get(unit, 1)
-            figure = Fraction(self._frames(threshold, person, characters)) / frames_in
-            without_cut = not self._has_cut and threshold.measure in NEED_A_CUT
-        of = self._ledger.characters.get(character or "")
-        return Reached(
-            threshold=threshold,
-            figure=figure,
-            character=character,
-            character_name=of.name if of is not None else None,
-            without_cut=without_cut,
-        )
-
-    def _frames(self, threshold: Threshold, person: str, characters: tuple[str, ...]) -> Exact:
-        measure = self._measure(threshold.measure)
-        parts = [self._by_both.get((person, c), NO_FOOTAGE) for c in dict.fromkeys(characters)]
-        parts = parts if characters else [self._by_person.get(person, NO_FOOTAGE)]
-        of_parts = ((p.character if threshold.by_character else p.by_shot) for p in parts)
-        return sum((totals.of(measure) for totals in of_parts), Fraction(0))
-
-    def _per_cent(self, person: str, characters: tuple[str, ...]) -> tuple[Exact, str | None]:
-        """The person's largest part of a character's screen time, in per cent, and whose it is."""
-        measure = self._measure("screen")
-        best: tuple[Exact, str | None] = (0, None)
-        for character in characters or self._by_character:
-            whole = self._by_character.get(character, NO_FOOTAGE).character.of(measure)
-            own = self._by_both.get((person, character), NO_FOOTAGE).character.of(measure)
-            if whole and Fraction(own, whole) * 100 > best[0]:
-                best = (Fraction(own, whole) * 100, character)
-        return best

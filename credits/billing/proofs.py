@@ -19,13 +19,11 @@ from credits.billing.credits import (
     Credits,
     Held,
     Line,
-    NamedKind,
-    Picture,
     Section,
-    Size,
 )
-from credits.billing.plan import Layout, Reached, Threshold, ThresholdUnit
+from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
+from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.errors import Finding, LogUnusable
 from credits.model.facts import EntryNumber, Proof
 from credits.model.log import NewProof
@@ -36,7 +34,10 @@ FORMAT = 3
 WORDED_FORMAT = 1
 """Reasons were words, not data. In format 2 lines were of people alone."""
 _SINCE_3 = frozenset(
-    ("named", "role_also", "note", "joined", "heading_also", "level", "space", "size", "pictures")
+    (
+        *("named", "role_also", "note", "joined"),
+        *("heading_also", "level", "space", "size", "pictures", "title", "episode"),
+    )
 )
 """Fields that are written where they say something."""
 _KIND_OF_WORDS = {
@@ -85,6 +86,11 @@ def credits_from_json(content: str) -> Credits:
     return _as_made(Credits, read)
 
 
+def in_groups(seal: str) -> str:
+    """Return a seal as it is read out: in groups of four digits."""
+    return " ".join(seal[at : at + 4] for at in range(0, len(seal), 4))
+
+
 def new_proof(
     credits: Credits, plan: str, saved_by: str | None = None, note: str | None = None
 ) -> NewProof:
@@ -94,6 +100,7 @@ def new_proof(
         plan=plan,
         lines=len(credits.lines),
         people=len(credits.printed),
+        episode=credits.episode or None,
         saved_by=saved_by,
         note=note,
     )
@@ -107,9 +114,12 @@ def is_same(proof: Proof, credits: Credits, plan: str, cut: int | None) -> bool:
 def froze(proof: Proof, credits: Credits) -> bool:
     """Return whether a proof is of these credits, reasons included.
 
-    Of a proof that holds its reasons in words, their figures and entries are compared.
+    Of a proof that holds its reasons in words, their figures and entries are compared. A title that
+    was not frozen is not compared.
     """
     then, now = credits_from_json(proof.content), replace(credits, considered=())
+    if not (then.title and now.title):
+        then, now = replace(then, title=""), replace(now, title="")
     if json.loads(proof.content).get("format", WORDED_FORMAT) == WORDED_FORMAT:
         return _without_sentences(then) == _without_sentences(now)
     return then == now
@@ -168,7 +178,7 @@ _FIELDS: Mapping[str, Callable[[Any], Any]] = {
     "layout": Layout,
     "size": Size,
     "named": NamedKind,
-    "pictures": _each(partial(_as_made, Picture)),
+    "pictures": _each(lambda written: Picture(**written)),
     "kind": ReasonKind,
     "entries": _each(EntryNumber.parse),
     "days": _each(date.fromisoformat),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from credits.billing.plan import Reached
+from credits.billing.thresholds import Reached
 from credits.model.facts import EntryNumber
 
 ReasonFigure = tuple[str, int | str]
@@ -27,6 +27,8 @@ class ReasonKind(StrEnum):
     ASKED = "asked"
     UNCREDITED = "uncredited"
     BELOW_THRESHOLD = "below threshold"
+    LEFT_OUT = "left out"
+    OF_THE_PLAN = "of the plan"
     NO_SECTION = "no section"
     EARLIER_TEXT = "text of an earlier release"
 
@@ -39,6 +41,7 @@ TOLD_BY_THE_OFFICE = "The production office can say why."
 HELD_WORDS = {
     ReasonKind.UNCREDITED: "asked to be uncredited",
     ReasonKind.BELOW_THRESHOLD: "below the threshold, held for a decision",
+    ReasonKind.LEFT_OUT: "the plan leaves this person out",
     ReasonKind.NO_SECTION: "no section of the plan takes this person",
 }
 HELD_LINE_WORDS = "below the threshold, this line is held for a decision"
@@ -50,6 +53,8 @@ RULES = {
     ReasonKind.PERFORMANCE: "The log has work of this craft ({}) on this character.",
     ReasonKind.UNCREDITED: "A person who asks to be uncredited is not printed.",
     ReasonKind.BELOW_THRESHOLD: "The plan holds those who do not reach what the heading asks for.",
+    ReasonKind.LEFT_OUT: "The plan leaves this person out wherever they would stand.",
+    ReasonKind.OF_THE_PLAN: "The plan has this line.",
     ReasonKind.NO_SECTION: "The plan has no section for this person's crafts or departments.",
 }
 

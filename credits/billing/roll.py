@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import count
 from math import ceil
 
-from credits.billing.credits import Size
+from credits.billing.plan import Size
 from credits.billing.rows import Card, Room, SetCredits, SetRow
 from credits.errors import Finding, WrongCall
 from credits.units.film_time import FrameRate

@@ -14,9 +14,9 @@ from itertools import groupby, zip_longest
 from typing import Literal, NamedTuple, Protocol, TypeVar
 
 from credits.billing.breaking import Ruler, Runs, broken, plain
-from credits.billing.credits import Credits, Line, Picture, Section, Size
+from credits.billing.credits import Credits, Line, Section
 from credits.billing.fixed_text import TextBlock, TextRun, blocks_of
-from credits.billing.plan import Layout
+from credits.billing.plan import Layout, Picture, Size
 from credits.errors import Finding
 from credits.names import direction
 

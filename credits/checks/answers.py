@@ -173,7 +173,7 @@ def open_and_settled(
     still_open: list[Check] = []
     settled: list[Settled] = []
     for check in checks:
-        own = lines.get((check.kind, check.subjects))
+        own = lines.get((check.kind, check.subjects)) if lines else None
         can_be = own and check.severity is Severity.QUESTION
         answer = _answer(check, own or (), works) if can_be else None
         answer = answer or standing.to(check, works)
@@ -243,8 +243,9 @@ class CheckNames:
         Kinds stand before codes where codes alone mean several checks, then entries. Two checks
         that are alike in all of these cannot be told apart: all words are given.
         """
-        codes = [code for _, code in check.subjects]
-        named = [f"{kind}={code}" for kind, code in check.subjects]
+        subjects = check.subjects
+        codes = [code for _, code in subjects]
+        named = [f"{kind}={code}" for kind, code in subjects]
         entries = [str(number) for number in check.entries]
         plain = [n if c.startswith("-") else c for c, n in zip(codes, named, strict=True)]
         for words, least in ((plain, 1), (named, 1), ([*named, *entries], len(named) + 1)):

@@ -146,14 +146,19 @@ def check_json(each: Check) -> dict[str, object]:
     }
 
 
-def say_check(each: Check, names: CheckNames) -> None:
-    """Print what is wrong or asked, with its entries, and how a question is answered."""
+def say_check(each: Check, names: CheckNames) -> str:
+    """Print what is wrong or asked, with its entries, and how a question is answered.
+
+    Return what settles it.
+    """
+    message, hint = each.in_words()
     entries = ", ".join(str(number) for number in each.entries[:8])
     more = f" and {len(each.entries) - 8} more" if len(each.entries) > 8 else ""
     said = f" [{entries}{more}]" if entries else ""
-    printing.say_wrapped(f"  {each.severity}: {each.message}{said}")
+    printing.say_wrapped(f"  {each.severity}: {message}{said}")
     if each.severity is Severity.QUESTION:
         printing.say(f"     Answer it: {answer_command(each, names)}")
+    return hint
 
 
 def _say(found: ChecksFound, with_names: bool) -> None:
@@ -165,11 +170,10 @@ def _say(found: ChecksFound, with_names: bool) -> None:
         if apart and cases[0] == apart[0]:
             printing.heading("About names, for when a proof is made")
         printing.heading(f"{name} ({len(cases)})")
-        for each in cases[:most]:
-            say_check(each, found.names)
+        hints = dict.fromkeys([say_check(each, found.names) for each in cases[:most]])
         if len(cases) > most:
             printing.say(f"  … and {len(cases) - most} more.")
-        for hint in dict.fromkeys(each.hint for each in cases[:most]):
+        for hint in hints:
             printing.say_wrapped(f"  -> {hint}")
     if apart and not with_names:
         questions = counted(len(apart), "question")

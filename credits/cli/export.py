@@ -64,6 +64,7 @@ def export(
     cards: Path | None = option(None, "--cards", "png: the cards, a new folder.", "DIR"),
     proof: Number = option(None, "--proof", "The credits of proof N; else as they stand.", "N"),
     against: Number = option(None, "--against", "xlsx: tell the changes since proof N.", "N"),
+    episode: Text = option(None, "--episode", "The credits of this episode alone.", "EPISODE"),
     production: ProductionOption = None,
 ) -> None:
     """Write files for others: the credits, or who made what.
@@ -73,7 +74,7 @@ def export(
     """
     if made is not Deliverable.PROV:
         refuse({"--format": form}, f"{made} has one form", "Leave it out, or write prov.")
-    wish = DeliveryWish(made, edition, out, raster, pitch, cards, proof, against)
+    wish = DeliveryWish(made, edition, out, raster, pitch, cards, proof, against, episode)
     _refuse_what_does_not_belong(wish)
     if made not in WHO_MADE_WHAT and about.strip().casefold() != FILM:
         hint = "Leave it out, or write prov or jsonld."
@@ -94,7 +95,7 @@ def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
         pictures = {"--size": wish.raster, "--line-height": wish.pitch, "--cards": wish.cards}
         refuse(pictures, f"{made} is no picture", "Leave it out, or write png.")
     if made in NO_CREDITS:
-        proofs = {"--proof": wish.proof, **against}
+        proofs = {"--proof": wish.proof, **against, "--episode": wish.episode}
         refuse(proofs, f"{made} has no proofs", "Leave it out, or write xlsx.")
     elif out == STANDARD_OUTPUT and not made.is_text:
         refuse({"--out": out}, f"{made} is no text", f"Name a file, such as credits{made.suffix}.")
@@ -104,6 +105,7 @@ def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
     if wish.proof is not None:
         hint = "Leave one of them out: changes are told of the credits as they stand."
         refuse(against, "a proof is frozen", hint)
+        refuse({"--episode": wish.episode}, "a proof is frozen", "Name the proof of the episode.")
     if wish.cards is not None and out is not None:
         hint = "Call twice: once with --out, once with --cards."
         raise WrongCall(Finding("the roll and the cards go to two places", hint, None, "--cards"))

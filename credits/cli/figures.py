@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from credits.app.figures import footage_of, reach_of, read_ledger
 from credits.app.named import codes_named, days_named, fact_named, persons_named
-from credits.app.production import open_figures_of, read_ledger
 from credits.cli import printing
 from credits.cli.options import (
     FromOption,
@@ -18,7 +18,6 @@ from credits.cli.options import (
 )
 from credits.cli.production import Characters, Persons, Sequences, codes, folder_of
 from credits.errors import Finding, WrongCall
-from credits.figures.renewal import Depth
 from credits.footage import table as tables
 from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take
@@ -57,8 +56,7 @@ def footage(
     """
     words = _by(by)
     first, last = days_named(from_day, to_day)
-    snapshot = open_figures_of(folder_of(production), Depth.FOOTAGE)
-    ledger = snapshot.ledger
+    ledger, found = footage_of(folder_of(production))
     filters = tables.Filters(
         from_on=first,
         to_on=last,
@@ -66,7 +64,6 @@ def footage(
         characters=codes_named("characters", character, ledger.characters),
         sequences=codes_named("sequences", sequence, ledger.sequences),
     )
-    found = snapshot.footage
     with all_kept():
         rows = footage_rows(found, ledger, words, filters)
         if as_json:
@@ -229,11 +226,10 @@ def reach(
     person: Persons = None, production: ProductionOption = None, as_json: JsonOption = False
 ) -> None:
     """How much of the film each person worked on."""
-    snapshot = open_figures_of(folder_of(production), Depth.REACH)
-    ledger = snapshot.ledger
+    ledger, found = reach_of(folder_of(production))
     wanted = persons_named(person, ledger)
     rows = sorted(
-        (own for own in snapshot.reach.values() if wanted is None or own.person in wanted),
+        (own for own in found.values() if wanted is None or own.person in wanted),
         key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),
     )
     if as_json:
@@ -243,7 +239,7 @@ def reach(
         printing.say_table(_reach_table(rows, ledger), separators=False)
     else:
         printing.remark("Nobody has worked on the film yet.")
-    if snapshot.use is None:
+    if ledger.cut is None:
         printing.remark(NO_CUT_FOR_REACH)
 
 

@@ -58,6 +58,7 @@ COMMANDS = {
     "export": ("export", "Write files for others: the credits, or who made what."),
     "site": ("site", "Build the pages: a folder for each edition that opens from disk."),
     "backup": ("start", "Copy the log, whole, even while others write it."),
+    "restore": ("start", "Put a backup in the place of the log, which is kept aside."),
     "verify": ("start", "Check that the whole log is sound, line by line."),
 }
 FORMER_NAMES = {"settle": "answer"}
@@ -76,6 +77,7 @@ AT_WORK = dict.fromkeys(
     "export": "Reading the log",
     "site": "Reading the log",
     "backup": "Copying the log",
+    "restore": "Comparing the copy",
     "verify": "Checking the log",
 }
 HELP = "help"

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from credits.app.credits import (
-    read_credits,
-    save_proof,
-)
+from credits.app.credits import ProofShown, read_credits, read_proof, save_proof
 from credits.app.named import fact_named, text_meant
-from credits.app.production import first_plan_text, open_snapshot, write_plan
-from credits.billing.compare import Comparison, CreditChange
+from credits.app.plan import first_plan_text, write_plan
+from credits.app.production import open_snapshot
+from credits.billing.changes import CreditChange
+from credits.billing.compare import Comparison
 from credits.billing.credits import Considered, Credits, Held, Line
-from credits.billing.plan import Reached
+from credits.billing.proofs import in_groups
 from credits.billing.reasons import Reason, in_words
+from credits.billing.remarks import plan_remarks
+from credits.billing.thresholds import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
 from credits.figures.renewal import Depth
-from credits.formats.deliver.plain import because_json, credits_shape
+from credits.formats.deliver.plain import because_json, credits_shape, edit_json
 from credits.memory import import_for_good
 from credits.model.facts import Person
 from credits.model.words import counted
@@ -31,37 +32,44 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
-    fields = "proof=number saved_at saved_by note cut last_line lines people"
+    fields = "proof=number saved_at saved_by note cut last_line lines people seal episode"
     shape = {"proofs": [printing.fields_json(mark, fields) for mark in proofs]}
     when = "{:%Y-%m-%d %H:%M} UTC".format
     rows = [
-        (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
+        (m.number, when(m.saved_at), m.saved_by, m.note, m.episode, m.cut, m.last_line,
+         m.lines, m.people, in_groups(m.seal or ""))
         for m in proofs
-    ]
-    heads = ("proof", "saved", "by", "note", "cut version", "log up to", "lines", "people")
+    ]  # fmt: skip
+    heads = (
+        *("proof", "saved", "by", "note", "episode", "cut version", "log up to", "lines", "people"),
+        "seal",
+    )
     nothing = "No proof has been made yet. Freeze one: credits roll --save"
-    printing.say_rows(as_json, shape, heads, rows, nothing, right=(6, 7))
+    printing.say_rows(as_json, shape, heads, rows, nothing, right=(7, 8))
 
 
 def _change_json(change: CreditChange) -> dict[str, object]:
-    """Return a change as JSON; ``person`` null: a section changed."""
+    """Return a change as JSON; ``person`` null: it is about nobody of the log."""
     return {
         "change": str(change.kind),
         "person": change.person or None,
         "name": change.name or None,
         "heading": change.heading or None,
         **printing.fields_json(change, "what why entries"),
+        "edits": [edit_json(edit) for edit in change.edits],
     }
 
 
 def _say_changes(comparison: Comparison) -> None:
     """Print what changed, kind by kind, and why."""
     mark, count = comparison.mark, len(comparison.changes)
-    rows = [(change.kind, change.what, "; ".join(change.why)) for change in comparison.changes]
+    rows = [(change.kind, change.what, change.why_words) for change in comparison.changes]
     if rows:
         printing.table(("change", "what", "why"), rows, in_parts=True)
     said = counted(count, "change", grouped=False) if count else "Nothing that is read has changed"
-    printing.remark(f"{said} since proof {mark.number} of {mark.saved_at:%Y-%m-%d}.")
+    until = f" to proof {comparison.later.number}" if comparison.later is not None else ""
+    since = "from" if until else "since"
+    printing.remark(f"{said} {since} proof {mark.number} of {mark.saved_at:%Y-%m-%d}{until}.")
     if not count and not comparison.same:
         printing.remark("The figures or entries behind the lines, the plan or the cut have.")
 
@@ -71,7 +79,11 @@ def roll(
     by: Text = option(None, "--by", "With --save: who makes the proof.", "WHO", codes("people")),
     note: Text = option(None, "--note", "With --save: what it is for.", "TEXT"),
     against: Number = option(None, "--against", "Say what changed since proof N, and why.", "N"),
+    proof: Number = option(
+        None, "--proof", "The credits of proof N, not those as they stand.", "N"
+    ),
     proofs: bool = option(False, "--proofs", "List the proofs."),
+    episode: Text = option(None, "--episode", "The credits of this episode alone.", "EPISODE"),
     raster: Text = option(
         None, "--size --raster", "Propose speeds for this picture; 1920x1080.", "WxH"
     ),
@@ -91,30 +103,34 @@ def roll(
         _list_proofs(folder, as_json)
         return
     if raster is not None or pitch is not None or length is not None:
+        hint = "Leave one of both out: speeds are those of the whole film."
+        refuse({"--episode": episode}, "does not go with a roll's speed", hint)
         # Only who asks for speeds waits for what draws letters and measures them.
         speeds = import_for_good("credits.cli.speeds")
         speeds.propose(folder, raster, pitch, length, as_json)
         return
+    if proof is not None:
+        saving = {"--save": save_it or None, "--by": by, "--note": note, "--episode": episode}
+        refuse(saving, "does not go with --proof", "Leave one of both out.")
+        _say_proof(read_proof(folder, proof, against), as_json)
+        return
     if not save_it:
         hint = "Write --save with it, or leave it out."
         refuse({"--by": by, "--note": note}, "is said of a proof that is made", hint)
-        now, saved = read_credits(folder, against), False
+        now, saved = read_credits(folder, against, episode), False
     else:
         who = text_meant(by, "--by") if by is not None else None
         what = text_meant(note, "--note") if note is not None else None
-        now, saved = save_proof(folder, who, what, against)
+        now, saved = save_proof(folder, who, what, against, episode)
     compiled, number, comparison = now.snapshot.credits, now.same_as, now.comparison
+    remarks = plan_remarks(now.snapshot.plan, compiled)
     if as_json:
-        shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
-        if comparison is not None:
-            shape["against"] = comparison.mark.number
-            shape["changes"] = [_change_json(change) for change in comparison.changes]
-        printing.say_json({**shape, "caution": CREDITS_CAUTION})
+        _say_json(compiled, number, comparison, remarks)
         return
-    if comparison is not None:
-        _say_changes(comparison)
-    else:
-        _say(compiled)
+    _say_credits(compiled, comparison)
+    if comparison is None:
+        for each in remarks:
+            printing.remark(each)
     if saved:
         printing.remark(f"Saved as proof {number}.")
     elif save_it:
@@ -124,14 +140,51 @@ def roll(
     printing.warn(CREDITS_CAUTION)
 
 
+def _say_proof(shown: ProofShown, as_json: bool) -> None:
+    """Print the credits of a proof, or what changed to them."""
+    mark = shown.mark
+    if as_json:
+        _say_json(shown.credits, mark.number, shown.comparison)
+        return
+    _say_credits(shown.credits, shown.comparison)
+    printing.remark(f"These are the credits of proof {mark.number} of {mark.saved_at:%Y-%m-%d}.")
+    printing.warn(CREDITS_CAUTION)
+
+
+def _say_json(
+    compiled: Credits,
+    number: int | None,
+    comparison: Comparison | None,
+    remarks: tuple[str, ...] = (),
+) -> None:
+    shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
+    shape["remarks"] = list(remarks)
+    if comparison is not None:
+        shape["against"] = comparison.mark.number
+        shape["changes"] = [_change_json(change) for change in comparison.changes]
+    printing.say_json({**shape, "caution": CREDITS_CAUTION})
+
+
+def _say_credits(compiled: Credits, comparison: Comparison | None) -> None:
+    if comparison is not None:
+        _say_changes(comparison)
+    else:
+        _say(compiled)
+
+
 def _say(compiled: Credits) -> None:
     rows: list[tuple[str, str, str | None, str]] = []
     for section in compiled.sections:
         texts = filter(None, map(str.strip, section.text.splitlines()))
         rows += [(section.heading, text, "", "") for text in texts]
+        rows += [(section.heading, f"[{one.shows}]", "", "") for one in section.pictures]
+        if not (section.lines or section.text or section.pictures):
+            rows.append((section.heading, "", "", ""))
         for line in section.lines:
-            remark = "" if line.confirmed else "spelling not confirmed"
-            rows.append((section.heading, line.name, line.role, remark))
+            first, *more = f"{line.joined} {line.name}".strip().split("\n")
+            remarks = (line.note, "" if line.confirmed else "spelling not confirmed")
+            rows.append((section.heading, first, line.role, ", ".join(filter(None, remarks))))
+            rows += [(section.heading, part, "", "") for part in more]
     rows += [("(not printed)", held.name, "", held.reason) for held in compiled.held]
     rows += [
         ("(line not printed)", held.name, held.heading, in_words(held.because).threshold)

@@ -1,4 +1,4 @@
-"""Commands for a production as a whole: demo, start, backup, verify."""
+"""Commands for a production as a whole: demo, start, backup, restore, verify."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ import typer
 
 from credits.app.blank import write_blank_tables
 from credits.app.demo import MadeDemo, make_demo
-from credits.app.production import verify_production
+from credits.app.restore import restore as put_back
+from credits.app.verified import verify_production
 from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
@@ -17,7 +18,7 @@ from credits.cli.site import say_sites
 from credits.files import require_folder
 from credits.model.words import counted
 from credits.store.production import back_up, create_production
-from credits.store.settings import slug
+from credits.store.settings import SETTINGS_NAME, slug
 from credits.units.film_time import clock
 
 BACKUPS = "backups"
@@ -87,6 +88,24 @@ def backup(
         target.mkdir(exist_ok=True)
     copy = back_up(folder, target)
     printing.answer(as_json, {"copy": str(copy)}, f"Copied the log to {copy}.")
+
+
+def restore(
+    file: Path = argument(..., "FILE", "A copy made with `credits backup`."),
+    force: bool = option(False, "--force", "Also over a log that has more than the copy."),
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Put a backup in the place of the log, which is kept aside."""
+    # Who has lost the log has the folder and the settings still.
+    lost = production is not None and (production / SETTINGS_NAME).is_file()
+    folder = production if production is not None and lost else folder_of(production)
+    made = put_back(folder, file, force=force)
+    kept = None if made.kept is None else str(made.kept)
+    said = [f"The log is that of {file} now: {counted(made.lines, 'line')}, every figure compared."]
+    if kept is not None:
+        said.append(f"What was there lies in {kept}.")
+    printing.answer(as_json, {"lines": made.lines, "kept": kept}, " ".join(said))
 
 
 def verify(production: ProductionOption = None, as_json: JsonOption = False) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -18,8 +18,10 @@ from credits.checks.alone import alone, rests_on
 from credits.checks.checks import CHECKS
 from credits.checks.frames import VOICE
 from credits.checks.rule import Check, Known
-from credits.figures.lookups import kept_ledger, kept_runs
-from credits.figures.renewal import EVERY, KnownClaims
+from credits.figures.kept_claims import kept_runs
+from credits.figures.lookups import kept_ledger
+from credits.figures.renewal import EVERY
+from credits.figures.renewing import KnownClaims
 from credits.footage.cut import use_of_cut
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -174,12 +176,33 @@ Takes = Callable[[str, str], bool]
 """Tells by its kind and its JSON whether a case that is kept may be wanted."""
 
 
-def kept_cases(file: FiguresFile, known: Known) -> tuple[Check, ...]:
-    """Read everything that the checks find, with what they find in the film as a whole."""
-    voiced = [_CraftOn(character, VOICE) for character in file.characters_of(VOICE)]
-    crafts: Any = grouped(voiced, attrgetter("character"))
-    known = replace(known, ledger=replace(known.ledger, entries_by_character=crafts))
-    return _cases(file, known, CHECKS)
+NewFilmCases = tuple[str, list[tuple[str, str]]]
+"""What stands for all that cases of the film as a whole were found in, and these as rows."""
+
+
+def kept_cases(
+    file: FiguresFile, known: Callable[[], Known], made_of: str
+) -> tuple[tuple[Check, ...], NewFilmCases | None]:
+    """Read everything that the checks find, with what they find in the film as a whole.
+
+    known: what that is found in, where it is not kept. made_of: stands for that.
+    Also return what was found so, to be kept; None: it is kept.
+    """
+    of_film = [check for check in CHECKS if check not in KEPT]
+    new: NewFilmCases | None = None
+    kept = file.film_cases(made_of)
+    if kept is None:
+        whole, voiced = known(), [_CraftOn(code, VOICE) for code in file.characters_of(VOICE)]
+        crafts: Any = grouped(voiced, attrgetter("character"))
+        whole = replace(whole, ledger=replace(whole.ledger, entries_by_character=crafts))
+        found = {check.kind: list(check.find(whole)) for check in of_film}
+        every = chain.from_iterable(found.values())
+        new = made_of, [(case.kind, case_text(case)) for case in every]
+    else:
+        found = {check.kind: [] for check in of_film}
+        for kind, text in kept:
+            found[kind].append(read_case(kind, text))
+    return _cases(file, found, CHECKS), new
 
 
 def cases_near(
@@ -188,7 +211,9 @@ def cases_near(
     """Read every case that names a day or rests on one of some entries; there may be others."""
     wanted = {day.isoformat(), *map(str, numbers)}
     own = [check for check in CHECKS if check.of_days]
-    return _cases(file, known, own, lambda _, text: not wanted.isdisjoint(_strings(text)))
+    return _cases(
+        file, _found(own, known), own, lambda _, text: not wanted.isdisjoint(_strings(text))
+    )
 
 
 def cases_like(file: FiguresFile, known: Known, some: Sequence[Check]) -> tuple[Check, ...]:
@@ -201,7 +226,7 @@ def cases_like(file: FiguresFile, known: Known, some: Sequence[Check]) -> tuple[
     def takes(kind: str, text: str) -> bool:
         return kind in firsts and not firsts[kind].isdisjoint(_strings(fold_code(text)))
 
-    return _cases(file, known, own, takes)
+    return _cases(file, _found(own, known), own, takes)
 
 
 def _strings(text: str) -> list[str]:
@@ -209,20 +234,25 @@ def _strings(text: str) -> list[str]:
     return text.split('"')
 
 
-def _cases(
-    file: FiguresFile, known: Known, checks: Sequence[type[Check]], takes: Takes | None = None
-) -> tuple[Check, ...]:
-    """Read those cases of some checks that are taken; what is not kept is found.
+def _found(checks: Sequence[type[Check]], known: Known) -> dict[str, list[Check]]:
+    """Find the cases of those of some checks that are not kept."""
+    return {check.kind: list(check.find(known)) for check in checks if check not in KEPT}
 
-    takes: None: every case.
+
+def _cases(
+    file: FiguresFile,
+    others: Mapping[str, list[Check]],
+    checks: Sequence[type[Check]],
+    takes: Takes | None = None,
+) -> tuple[Check, ...]:
+    """Read those cases of some checks that are taken.
+
+    others: the cases of checks that are not kept, by kind. takes: None: every case.
     """
-    found: dict[str, list[Check]] = defaultdict(list)
+    found: dict[str, list[Check]] = defaultdict(list, others)
     for kind, text in file.cases():
         if takes is None or takes(kind, text):
             found[kind].append(read_case(kind, text))
-    for check in checks:
-        if check not in KEPT:
-            found[check.kind] = list(check.find(known))
     return tuple(
         case for check in checks for case in sorted(found[check.kind], key=attrgetter("place"))
     )

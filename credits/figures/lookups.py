@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from functools import cache, lru_cache, partial
@@ -10,8 +10,6 @@ from itertools import chain
 from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
 
-from credits.footage.claims import TakeRuns, claim_runs
-from credits.footage.cut import CutUse, KeptFrames
 from credits.model.facts import EntryNumber, Shot
 from credits.model.lazy import Looked, MadeMapping, Read
 from credits.model.ledger import (
@@ -22,18 +20,18 @@ from credits.model.ledger import (
     Fork,
     Ledger,
     StageWork,
+    WaitedFor,
     WeekWork,
     WorkDone,
     performs,
 )
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of, looked_at, written_undated
-from credits.review.days import Poses
 from credits.store.figures_db import STANDING
 from credits.store.kept import FiguresFile, words_of
 from credits.store.reading import same_texts
 from credits.units.film_time import WHOLE_TIME, Period, iso_week
-from credits.units.frames import NO_FRAMES, Frames
+from credits.units.frames import Frames
 
 day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fromisoformat(text))
 """Read a day as it is kept; equal days are read once."""
@@ -41,10 +39,6 @@ day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fr
 
 frames_of = lru_cache(maxsize=65536)(lambda text: None if text is None else Frames.parse(text))
 share_of = lru_cache(maxsize=4096)(lambda text: None if text is None else Fraction(text))
-
-
-MOST_HELD = 64
-"""Shots and takes whose claims are held: whoever asks again asks soon."""
 
 
 class StandingEntry(NamedTuple):
@@ -137,10 +131,13 @@ class CheckedEntry(NamedTuple):
 
 
 class EntryLookup:
-    """Reads entries as they stand, each once."""
+    """Reads entries as they stand, each once.
 
-    def __init__(self, file: FiguresFile) -> None:
-        self.tables = file.tables()
+    at_once: the tables are read at once, for whoever looks at every entry.
+    """
+
+    def __init__(self, file: FiguresFile, *, at_once: bool = False) -> None:
+        self.tables = file.tables(at_once=at_once)
         self.implied = Implied(self.tables)
         self._file = file
         self._known: dict[EntryNumber, Entry] = {}
@@ -289,15 +286,19 @@ class EntryLookup:
     def on_stage(self) -> tuple[StageWork, ...]:
         """Read what days of crafts with footage are made of."""
         crafts = [craft.code for craft in self.tables.crafts if craft.footage]
-        rows = self._file.stage_rows(crafts)
-        people, days, *others = zip(*rows, strict=True) if rows else ((), ())
-        return tuple(map(StageWork._make, zip(people, map(day_of, days), *others, strict=True)))
+        return stage_work(self._file.stage_rows(crafts))
 
-    def waited(self) -> tuple[Entry, ...]:
+    def waited(self) -> tuple[WaitedFor, ...]:
         """Read the repairs that somebody waited for."""
         crafts = [craft.code for craft in self.tables.crafts if craft.repair]
-        marks = ", ".join("?" * len(crafts))
-        return self.where(f"s.craft IN ({marks}) AND e.wait_minutes > 0", *crafts)
+        return tuple(
+            [
+                WaitedFor(EntryNumber(origin, number), puppet, part, shot, day_of(day), minutes)
+                for origin, number, puppet, part, shot, day, minutes in self._file.waited_rows(
+                    crafts
+                )
+            ]
+        )
 
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
@@ -329,6 +330,12 @@ class EntryLookup:
         return tuple(
             [StandingEntry.read((*row[:6], *map(one, row[6:], row[6:])), shots) for row in rows]
         )
+
+
+def stage_work(rows: Sequence[Sequence[Any]]) -> tuple[StageWork, ...]:
+    """Read what stage days are made of, as it is kept."""
+    people, days, *others = zip(*rows, strict=True) if rows else ((), ())
+    return tuple(map(StageWork._make, zip(people, map(day_of, days), *others, strict=True)))
 
 
 def _together(parts: Sequence[DoneInBrief]) -> DoneInBrief:
@@ -368,7 +375,7 @@ def kept_ledger(
     whole: every entry is read at once, with all it says, and none is looked up.
     lookup: what reads the entries, where they are searched, too.
     """
-    lookup = lookup or EntryLookup(file)
+    lookup = lookup or EntryLookup(file, at_once=brief or checked or whole)
     in_brief: Sequence[Any] = Read(lookup.brief_with_footage if with_footage else lookup.brief)
     every: Sequence[Any] = in_brief if brief else Read(lookup.checked if checked else lookup.every)
     if brief or checked or whole:
@@ -429,35 +436,3 @@ def _numbers(text: str) -> EntryNumber | tuple[EntryNumber, ...]:
 def fork_text(fork: Fork) -> str:
     """Return a fork as it is kept."""
     return f"={fork.line};{','.join(map(str, fork.corrections))};={fork.holds}"
-
-
-def kept_runs(file: FiguresFile, ledger: Ledger) -> Looked[tuple[str, int], TakeRuns]:
-    """Return the claims of every take, each computed when it is asked for."""
-    places = {shot: place for place, shot in enumerate(ledger.shots)}
-
-    def takes() -> list[tuple[str, int]]:
-        return sorted(file.claimed_takes(), key=lambda take: (places[take[0]], take[1]))
-
-    @lru_cache(maxsize=MOST_HELD)
-    def of_shot(shot: str) -> dict[tuple[str, int], TakeRuns]:
-        return claim_runs(ledger, [shot])
-
-    return Looked(takes, lambda take: of_shot(take[0]).get(take), MOST_HELD)
-
-
-def frames_claimed(file: FiguresFile, use: CutUse | None) -> Iterator[KeptFrames]:
-    """Read the frames of every character in the takes that the cut uses."""
-    used = use.clips_of if use is not None else {}
-    for shot, take, _, character, text in file.rows("claimed"):
-        if character is not None and (shot, take) in used:
-            yield shot, take, character, frames_of(text) or NO_FRAMES
-
-
-def kept_poses(file: FiguresFile) -> tuple[Poses, ...]:
-    """Read the poses of everybody's kept frames."""
-    return tuple(
-        [
-            Poses(person, day_of(day), shot, take, (int(numerator), int(denominator)))
-            for shot, take, person, day, numerator, denominator in file.rows("poses")
-        ]
-    )

@@ -5,14 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from functools import cached_property
+from hashlib import sha256
 from importlib import import_module
 from typing import TYPE_CHECKING, NamedTuple
 
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.rule import Check, Known, find_checks
-from credits.figures.keep import kept_animated, kept_footage, kept_handled, kept_reach, kept_ways
-from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
+from credits.figures.keep import kept_footage
+from credits.figures.kept_claims import (
+    frames_claimed,
+    kept_animated,
+    kept_handled,
+    kept_poses,
+    kept_runs,
+)
+from credits.figures.kept_hands import kept_reach, kept_ways
+from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.footage.claims import Animated, Handled, TakeRuns, animated_in, claim_runs, handled_in
 from credits.footage.cut import (
@@ -37,6 +46,7 @@ from credits.store.kept import FiguresFile
 
 if TYPE_CHECKING:  # most questions are neither about the credits nor about what checks find
     from credits.billing.credits import Credits
+    from credits.figures.cases import NewFilmCases
 
 
 class Places(NamedTuple):
@@ -57,6 +67,7 @@ class Snapshot:
     plan: the credit plan; None: the built-in one.
     plan_text: the text that the plan was read from; for the built-in one its name.
     written: the log that the ledger was made from; None where only a ledger is at hand.
+    episode: whose ledger it is; empty: that of the whole film.
     """
 
     def __init__(
@@ -66,12 +77,14 @@ class Snapshot:
         *,
         plan_text: str = BUILT_IN,
         written: WrittenLog | None = None,
+        episode: str = "",
     ) -> None:
         self.is_held = True
         """Whether nothing is read any more, but for what is computed."""
         self.ledger = ledger
         self.plan_text = plan_text
         self.written = written
+        self.episode = episode
         self._plan = plan
 
     @cached_property
@@ -163,9 +176,10 @@ class Snapshot:
     @cached_property
     def first_seen(self) -> tuple[tuple[str, int], ...]:
         """The characters with film frames, in the order in which they appear."""
-        return order_of_appearance(self.use, self._kept_frames())
+        return order_of_appearance(self.use, self.kept_in(self.use))
 
-    def _kept_frames(self) -> Iterable[KeptFrames]:
+    def kept_in(self, use: CutUse | None) -> Iterable[KeptFrames]:  # noqa: ARG002
+        """Find the frames of every character in the takes that a cut uses; perhaps in others."""
         return kept_frames(self.runs)
 
     @cached_property
@@ -178,13 +192,18 @@ class Snapshot:
         with all_kept():
             appearance = tuple(character for character, _ in self.first_seen)
             compiler = import_module("credits.billing.compile")
-            made: Credits = compiler.compile_credits(self.ledger, plan, appearance, self.footage)
+            made: Credits = compiler.compile_credits(
+                self.ledger, plan, appearance, self.footage, self.episode
+            )
             return made
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Everything that the checks find, answered or not."""
         return find_checks(self._known, import_module("credits.checks.checks").CHECKS)
+
+    def keep_checks(self) -> None:
+        """Keep what the checks found, where figures are kept; the last that is asked of them."""
 
     def checks_near(self, day: date, numbers: Collection[EntryNumber]) -> tuple[Check, ...]:
         """Everything found that is about a day or rests on one of some entries; and maybe more."""
@@ -236,6 +255,7 @@ class KeptSnapshot(Snapshot):
         super().__init__(ledger, plan, plan_text=text)
         self._file = file
         self._depth = depth
+        self._new_cases: NewFilmCases | None = None
         self.is_held = whole
         if whole:
             self._hold()
@@ -271,10 +291,11 @@ class KeptSnapshot(Snapshot):
             return super().poses
         return kept_poses(self._file)
 
-    def _kept_frames(self) -> Iterable[KeptFrames]:
+    def kept_in(self, use: CutUse | None) -> Iterable[KeptFrames]:
+        """Find the frames of every character in the takes that a cut uses; perhaps in others."""
         if Depth.FOOTAGE not in self._depth:
-            return super()._kept_frames()
-        return frames_claimed(self._file, self.use)
+            return super().kept_in(use)
+        return frames_claimed(self._file, use)
 
     def _animated(self) -> Iterable[Animated]:
         if Depth.FOOTAGE not in self._depth:
@@ -306,8 +327,24 @@ class KeptSnapshot(Snapshot):
         if Depth.CHECKS not in self._depth:
             return super().checks
         cases = import_module("credits.figures.cases")
-        found: tuple[Check, ...] = cases.kept_cases(self._file, self._known)
+        found: tuple[Check, ...]
+        found, self._new_cases = cases.kept_cases(
+            self._file, lambda: self._known, self._film_is_made_of
+        )
         return found
+
+    def keep_checks(self) -> None:
+        """Keep what was found that is not kept yet; nothing is read of the figures after it."""
+        if self._new_cases is not None:
+            self._file.keep_film_cases(*self._new_cases)
+            self._new_cases = None
+
+    @property
+    def _film_is_made_of(self) -> str:
+        """Return a digest that stands for all that is found in the film as a whole."""
+        state = self._file.state()
+        said = (state["program"], state["position"], self.ledger.production, self.plan_text)
+        return sha256(repr(said).encode("utf-8", "surrogatepass")).hexdigest()
 
     def checks_near(self, day: date, numbers: Collection[EntryNumber]) -> tuple[Check, ...]:
         """Everything found that is about a day or rests on one of some entries; and maybe more."""

@@ -12,7 +12,7 @@ from credits.figures.lookups import StandingEntry, fork_text
 from credits.hands.hands import Via, build_target
 from credits.model.facts import Cut, CutClip, EntryNumber, Kind
 from credits.model.log import LogLine, WrittenLog
-from credits.model.replay import Implied, current_lines
+from credits.model.replay import Implied, by_field, current_lines
 from credits.store.kept import FiguresFile
 
 
@@ -63,10 +63,11 @@ class _Things:
     def shots(self, file: FiguresFile, tables: WrittenLog) -> set[str]:
         """Find the shots in which the things are, and perhaps some more."""
         parts = self.worked_on[Via.PART]
-        puppets = self.worked_on[Via.PUPPET] | {
-            f.puppet for f in tables.fittings if f.part in parts
-        }
-        shots = {shown.shot for shown in tables.replacements if shown.part in parts}
+        puppets = set(self.worked_on[Via.PUPPET])
+        shots: set[str] = set()
+        if parts:
+            puppets |= {worn.puppet for worn in tables.fittings if worn.part in parts}
+            shots |= {shown.shot for shown in tables.replacements if shown.part in parts}
         for column, codes in (("puppet", puppets), ("character", self.worked_on[Via.CHARACTER])):
             if codes:
                 shots |= file.shots_with(column, codes)
@@ -114,8 +115,7 @@ class StandingEntries:
     def _stand(self, again: set[int]) -> Touched:
         """Put in what is new, and find the records anew that may stand otherwise now."""
         file = self._file
-        others = ((code, one) for code, one in self._implied.persons.items() if code != one)
-        file.stand_new(self._lines, self._targets(), others)
+        file.stand_new(self._lines, self._targets(), self._implied.joined.items())
         if self._is_new:
             file.index()
             self._derive(again)
@@ -129,9 +129,9 @@ class StandingEntries:
         touched = self._touched
         touched.hands |= touched.claims | self._things.shots(file, self._tables)
         touched.cases["shot"] |= touched.claims
-        touched.cases["part"] |= {
-            shown.part for shown in self._tables.replacements if shown.shot in touched.claims
-        }
+        shown_in = by_field(self._tables.replacements, "shot")
+        for shot in touched.claims:
+            touched.cases["part"] |= {shown.part for shown in shown_in.get(shot, ())}
         return touched
 
     # -- what lines change ------------------------------------------------------------------------

@@ -318,8 +318,10 @@ def claim_runs(
     """
     wanted = None if shots is None else frozenset(shots)
     found: dict[tuple[str, int], TakeRuns] = {}
-    for shot in ledger.shots:
-        if wanted is not None and shot not in wanted:
+    # Of a single shot no other one is looked at.
+    is_one = wanted is not None and len(wanted) == 1
+    for shot in wanted if is_one and wanted is not None else ledger.shots:
+        if wanted is not None and (shot not in wanted or shot not in ledger.shots):
             continue
         by_take: dict[int, list[BriefEntry]] = defaultdict(list)
         for entry in ledger.entries_by_shot.get(shot, ()):

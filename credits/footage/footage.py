@@ -115,6 +115,20 @@ def total_of(cells: Iterable[Cell]) -> FootageTotals:
     return _totals([Fraction(v, common) if v % common else v // common for v in values])
 
 
+def cell_of(cells: Sequence[Cell]) -> Cell:
+    """Return the sum of cells, one at least, of one person and take: their first day stands for it,
+    and it has no character and no stage."""
+    first = cells[0]
+    if len(cells) == 1:
+        return Cell._make((*first[:3], "", first.day, None, *first[6:]))
+    common = lcm(*[cell.den for cell in cells])
+    rows = [[common // cell.den * value for value in cell.figures] for cell in cells]
+    figures = rows[0] if len(rows) == 1 else [*map(sum, zip(*rows, strict=True))]
+    days = [cell.day for cell in cells if cell.day is not None]
+    of = (first.person, first.shot, first.take, "", min(days, default=None), None)
+    return Cell(*of, common, *figures)
+
+
 def kept_by_shot(cells: Iterable[Cell]) -> Exact:
     """Return the kept shot footage of cells, in frames."""
     return sum_of_ratios((cell.by_shot_kept, cell.den) for cell in cells)

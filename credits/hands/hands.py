@@ -242,8 +242,6 @@ class Hands:
     ) -> None:
         self._ledger = ledger
         self._runs = runs
-        self._characters = {code: place for place, code in enumerate(ledger.characters)}
-        self._crafts = {code: place for place, code in enumerate(ledger.crafts)}
         own = None if entries is None else tuple(entries)
         self._entries_by: dict[str, Mapping[str, tuple[Entry, ...]]] = {
             name: getattr(ledger, f"entries_by_{name}")
@@ -262,6 +260,16 @@ class Hands:
         self._wide: dict[str, defaultdict[str | None, _Work]] = {}
         self._takes: dict[tuple[str, int], tuple[Spread, ...]] = {}
         self._crafts_in: dict[tuple[str, int], tuple[CraftInTake, ...]] = {}
+
+    @cached_property
+    def _characters(self) -> dict[str, int]:
+        """The place of each character in its table."""
+        return {code: place for place, code in enumerate(self._ledger.characters)}
+
+    @cached_property
+    def _crafts(self) -> dict[str, int]:
+        """The place of each craft in its table."""
+        return {code: place for place, code in enumerate(self._ledger.crafts)}
 
     # -- the entries, looked up when they are asked for ------------------------------------------
 

@@ -110,7 +110,10 @@ def shots_reached(ledger: Ledger, entry: Entry) -> frozenset[str]:
     """Find the shots in which an entry's work is seen: it is in kept frames of a take."""
     asked = shots_in_question(ledger, entry)
     sure = frozenset(_shots_surely_reached(ledger, entry)) & asked
-    runs = claim_runs(ledger, asked - sure)
+    # One by one: no more is looked at of the table of shots than these.
+    runs: dict[tuple[str, int], TakeRuns] = {}
+    for shot in sorted(asked - sure):
+        runs |= claim_runs(ledger, [shot])
     hands = Hands(ledger, runs, (entry,))
     return sure.union(shot for shot, take in runs if hands.of_take(shot, take))
 

@@ -6,6 +6,7 @@ in its tables. Dates are working days. Frames are shot frames from 1.
 
 from __future__ import annotations
 
+from collections import abc
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from enum import StrEnum
@@ -264,13 +265,14 @@ class Sequence:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shot:
-    """A shot of the film and its length in frames."""
+    """A shot of the film and its length in frames. ``episode``: where a film has several."""
 
     code: str
     sequence: str
     length: int
     status: ShotStatus = ShotStatus.PLANNED
     description: str | None = None
+    episode: str | None = None
 
     @property
     def frames(self) -> Frames:
@@ -357,7 +359,7 @@ class Cut:
     version: int
     source: str
     length: int
-    clips: tuple[CutClip, ...]
+    clips: abc.Sequence[CutClip]
     brought_in_on: date | None = None
 
 
@@ -440,7 +442,8 @@ class ProofMark:
     ``plan``: the credit plan as TOML text, or the name of the built-in plan. ``cut``: the version
     of the cut; None: there was none. ``last_line``: the last line of the log then. ``log_lines``
     and ``changes``: how many lines and changes of tables the log held, so that what came later is
-    known exactly. ``lines`` and ``people``: how many print.
+    known exactly. ``lines`` and ``people``: how many print. ``seal``: the SHA-256 of all that the
+    proof says, in hexadecimal digits. ``episode``: None: it is of the whole film.
     """
 
     number: int
@@ -454,6 +457,8 @@ class ProofMark:
     changes: int
     lines: int
     people: int
+    seal: str | None = None
+    episode: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

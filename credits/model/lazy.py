@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import TypeVar, overload
+from typing import Any, TypeVar, overload
 
 T = TypeVar("T")
 V = TypeVar("V")
@@ -41,6 +41,48 @@ class Read(Sequence[V]):
         return self.all == (other.all if isinstance(other, Read) else other)
 
     __hash__ = None  # type: ignore[assignment]
+
+
+class Listed(Read[V]):
+    """A table of which facts are found by their fields until somebody looks at all of it.
+
+    find: returns the facts that have a value in a field; of the field KEY, the one of a code.
+    size: says about how many facts there are.
+    """
+
+    def __init__(
+        self,
+        read: Callable[[], tuple[V, ...]],
+        find: Callable[[str, object], tuple[V, ...]],
+        size: Callable[[], int],
+    ) -> None:
+        super().__init__(read)
+        self._find = find
+        self._size = size
+
+    @property
+    def most(self) -> int:
+        """Return of how many keys single facts are found: for more it is quicker to read all."""
+        return max(FEW, self._size() // AS_QUICK)
+
+    def having(self, field: str, value: object) -> tuple[V, ...]:
+        """Return the facts that have a value in a field, in the order of the table.
+
+        value: of several, a tuple.
+        """
+        return self._find(field, value)
+
+    def of_key(self, key: str) -> V | None:
+        """Return the fact of a folded code; None: there is none."""
+        return next(iter(self._find(KEY, key)), None)
+
+
+FEW = 64
+"""Of so many keys single facts are found, however short the table is."""
+AS_QUICK = 16
+"""So many facts are read in the time in which a single one is found."""
+KEY = "key"
+"""Stands for the folded code of a fact where its fields are named."""
 
 
 class _Keyed(Mapping[T, V]):
@@ -114,6 +156,58 @@ class MadeMapping(_Keyed[T, V]):
 
     def __getitem__(self, key: T) -> V:
         return self._all()[key]
+
+
+class Singly(_Keyed[T, V]):
+    """A mapping of which single values are found, until somebody looks at many or at all.
+
+    table: what it is made of. make: makes all of it. find: finds the value of a key; None: it has
+    none.
+    """
+
+    def __init__(
+        self, table: Listed[Any], make: Callable[[], dict[T, V]], find: Callable[[T], V | None]
+    ) -> None:
+        self._table = table
+        self._make = make
+        self._find = find
+        self._some: dict[object, V | None] = {}
+        self._whole: dict[T, V] | None = None
+
+    def _all(self) -> dict[T, V]:
+        if self._whole is None:
+            self._whole = self._make()
+        return self._whole
+
+    def _value(self, key: Any) -> V | None:
+        if self._whole is not None:
+            return self._whole.get(key)
+        if key not in self._some:
+            if len(self._some) >= FEW and len(self._some) >= self._table.most:
+                return self._all().get(key)
+            self._some[key] = self._find(key)
+        return self._some[key]
+
+    def get(self, key: Any, default: Any = None) -> Any:
+        """Return the value of a key, else another."""
+        value = self._value(key)
+        return default if value is None else value
+
+    def __getitem__(self, key: T) -> V:
+        if self._whole is not None:
+            return self._whole[key]
+        value = self._value(key)
+        if value is None:
+            raise KeyError(key)
+        return value
+
+    def __contains__(self, key: object) -> bool:
+        return self._value(key) is not None
+
+
+def made_of(facts: Sequence[Any], make: Callable[[], dict[T, V]]) -> Mapping[T, V]:
+    """Return the mapping that is made of some facts; not before they are read themselves."""
+    return MadeMapping(make) if isinstance(facts, Read) else make()
 
 
 class Changed(Mapping[T, V]):

@@ -277,6 +277,17 @@ class StageWork(NamedTuple):
     minutes: int | None
 
 
+class WaitedFor(NamedTuple):
+    """A repair that somebody waited for: what was repaired, where and when, and the minutes."""
+
+    number: EntryNumber
+    puppet: str | None
+    part: str | None
+    shot: str | None
+    day: date | None
+    minutes: int
+
+
 @dataclass(frozen=True, slots=True)
 class Fork:
     """Two or more corrections of one line that do not know of each other; ``holds`` counts."""
@@ -290,6 +301,7 @@ class Fork:
 class Ledger:
     """The production as it stands. Mappings keep the order of the tables; entries by number.
 
+    What is made of the tables may be read only when somebody looks at it, too.
     ``entries`` and what they are looked up by may be read only when they are asked for; ``brief``
     are all of them, with no more than a brief entry has; ``done`` is what of them counts for a
     credit, ``on_stage`` what days of crafts with footage are made of, ``waited`` the repairs that
@@ -305,8 +317,8 @@ class Ledger:
     characters: Mapping[str, facts.Character]
     puppets: Mapping[str, facts.Puppet]
     parts: Mapping[str, facts.Part]
-    fittings: tuple[facts.Fitting, ...]
-    replacements: tuple[facts.Replacement, ...]
+    fittings: Sequence[facts.Fitting]
+    replacements: Sequence[facts.Replacement]
     sequences: Mapping[str, facts.Sequence]
     shots: Mapping[str, facts.Shot]
     stages: Mapping[str, facts.Stage]
@@ -318,10 +330,10 @@ class Ledger:
     by_week: Mapping[str, WeekWork]
     performed: Collection[str]
     on_stage: Sequence[StageWork]
-    waited: Sequence[Entry]
+    waited: Sequence[WaitedFor]
     forks: tuple[Fork, ...]
     cut: facts.Cut | None
-    cut_versions: tuple[CutVersion, ...]
+    cut_versions: Sequence[CutVersion]
     one_person: Mapping[str, str]
     last_line: EntryNumber | None
     last_day: date | None
@@ -339,7 +351,7 @@ class Ledger:
     replacements_by_shot: Mapping[str, tuple[facts.Replacement, ...]]
     shots_of: Mapping[str, tuple[str, ...]]
     takes_of: Mapping[str, tuple[facts.Take, ...]]
-    settlements: tuple[facts.Settlement, ...] = ()
+    settlements: Sequence[facts.Settlement] = ()
     confirmations: Mapping[str, facts.Confirmation] = field(default_factory=dict)
 
     def person(self, code: str) -> facts.Person:

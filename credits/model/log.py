@@ -98,20 +98,23 @@ class ListCorrection:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tables:
-    """The reference tables, each once: a table stands after the tables whose codes it names."""
+    """The reference tables, each once: a table stands after the tables whose codes it names.
 
-    crafts: tuple[facts.Craft, ...] = ()
-    people: tuple[facts.Person, ...] = ()
-    engagements: tuple[facts.Engagement, ...] = ()
-    characters: tuple[facts.Character, ...] = ()
-    puppets: tuple[facts.Puppet, ...] = ()
-    parts: tuple[facts.Part, ...] = ()
-    fittings: tuple[facts.Fitting, ...] = ()
-    sequences: tuple[facts.Sequence, ...] = ()
-    shots: tuple[facts.Shot, ...] = ()
-    stages: tuple[facts.Stage, ...] = ()
-    takes: tuple[facts.Take, ...] = ()
-    replacements: tuple[facts.Replacement, ...] = ()
+    Each may be read only when somebody looks at it.
+    """
+
+    crafts: Sequence[facts.Craft] = ()
+    people: Sequence[facts.Person] = ()
+    engagements: Sequence[facts.Engagement] = ()
+    characters: Sequence[facts.Character] = ()
+    puppets: Sequence[facts.Puppet] = ()
+    parts: Sequence[facts.Part] = ()
+    fittings: Sequence[facts.Fitting] = ()
+    sequences: Sequence[facts.Sequence] = ()
+    shots: Sequence[facts.Shot] = ()
+    stages: Sequence[facts.Stage] = ()
+    takes: Sequence[facts.Take] = ()
+    replacements: Sequence[facts.Replacement] = ()
 
 
 REFERENCE_TABLES: tuple[str, ...] = tuple(table.name for table in fields(Tables))
@@ -127,9 +130,9 @@ class WrittenLog(Tables):
     production: facts.Production
     lines: Sequence[LogLine] = ()
     cut: facts.Cut | None = None
-    cut_versions: tuple[CutVersion, ...] = ()
-    settlements: tuple[facts.Settlement, ...] = ()
-    confirmations: tuple[facts.Confirmation, ...] = ()
+    cut_versions: Sequence[CutVersion] = ()
+    settlements: Sequence[facts.Settlement] = ()
+    confirmations: Sequence[facts.Confirmation] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +140,7 @@ class NewProof:
     """Compiled credits to freeze; the number, the time and the place in the log are given then.
 
     ``content``: the credits as JSON text. ``plan``: its TOML text, or the name of the built-in
-    plan. ``lines`` and ``people``: how many print.
+    plan. ``lines`` and ``people``: how many print. ``episode``: None: they are of the whole film.
     """
 
     content: str
@@ -146,6 +149,7 @@ class NewProof:
     people: int
     saved_by: str | None = None
     note: str | None = None
+    episode: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,15 +8,16 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import partial
 from operator import attrgetter
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from credits.model import facts
-from credits.model.lazy import MadeMapping, Read
+from credits.model.lazy import Listed, MadeMapping, Read, Singly, made_of
 from credits.model.ledger import (
     Entry,
     Fork,
     Ledger,
     StageWork,
+    WaitedFor,
     craft_work,
     done_row,
     performs_in_shot,
@@ -48,7 +49,13 @@ def last_confirmations(
     return last
 
 
+class _Coded(Protocol):
+    @property
+    def code(self) -> str: ...
+
+
 T = TypeVar("T")
+F = TypeVar("F", bound=_Coded)
 K = TypeVar("K", bound=Hashable)
 
 
@@ -176,17 +183,86 @@ def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine
     return current, chains.forks
 
 
+def by_code(table: Sequence[F]) -> Mapping[str, F]:
+    """Return the facts of a table by their codes."""
+
+    def make() -> dict[str, F]:
+        return {fact.code: fact for fact in table}
+
+    if not isinstance(table, Listed):
+        return made_of(table, make)
+    return Singly(table, make, lambda code: next(iter(table.having("code", code)), None))
+
+
+def by_field(table: Sequence[T], field: str) -> Mapping[str, tuple[T, ...]]:
+    """Return the facts of a table by what they name in a field."""
+
+    def make() -> dict[str, tuple[T, ...]]:
+        return grouped(table, attrgetter(field))
+
+    if not isinstance(table, Listed):
+        return made_of(table, make)
+    return Singly(table, make, lambda code: table.having(field, code) or None)
+
+
+def _takes(table: Sequence[facts.Take]) -> Mapping[tuple[str, int], facts.Take]:
+    """Return takes by their shots and numbers."""
+
+    def make() -> dict[tuple[str, int], facts.Take]:
+        return {(take.shot, take.number): take for take in table}
+
+    def find(key: tuple[str, int]) -> facts.Take | None:
+        assert isinstance(table, Listed)
+        return next((take for take in table.having("shot", key[0]) if take.number == key[1]), None)
+
+    return Singly(table, make, find) if isinstance(table, Listed) else made_of(table, make)
+
+
+def _joined(people: Sequence[facts.Person]) -> Mapping[str, str]:
+    """Return the codes that stand for another one, and that other."""
+    if not isinstance(people, Listed):
+        return made_of(people, lambda: _others(one_person(people)))
+    return MadeMapping(lambda: _others(one_person(people.having(SAME, None))))
+
+
+def _others(persons: Mapping[str, str]) -> dict[str, str]:
+    return {code: one for code, one in persons.items() if code != one}
+
+
+def _persons(people: Sequence[facts.Person], joined: Mapping[str, str]) -> Mapping[str, str]:
+    """Return for each code the one that it stands for, as ``one_person``."""
+
+    def make() -> dict[str, str]:
+        return one_person(people)
+
+    if not isinstance(people, Listed):
+        return made_of(people, make)
+    of_code = by_code(people)
+    return Singly(
+        people, make, lambda code: joined.get(code) or (code if code in of_code else None)
+    )
+
+
+SAME = "same_as"
+"""Of people: None there means everybody who is the same as another, and that other."""
+
+
 class Implied:
     """What a piece of work implies, by the tables as they stand."""
 
     def __init__(self, log: Tables) -> None:
-        self.crafts = {craft.code: craft for craft in log.crafts}
-        self.puppets = {puppet.code: puppet for puppet in log.puppets}
-        self.parts = {part.code: part for part in log.parts}
-        self.shots = {shot.code: shot for shot in log.shots}
-        self.persons = one_person(log.people)
-        copies = grouped(log.puppets, lambda p: p.character)
-        self.only_puppet = {c: own[0].code for c, own in copies.items() if len(own) == 1}
+        self.crafts = by_code(log.crafts)
+        self.puppets = by_code(log.puppets)
+        self.parts = by_code(log.parts)
+        self.shots = by_code(log.shots)
+        self.joined = _joined(log.people)
+        self.persons = _persons(log.people, self.joined)
+        self._copies = by_field(log.puppets, "character")
+
+    def only_puppet(self, character: str) -> str | None:
+        """Return the only puppet of a character; None where there is none, or several."""
+        copies = self._copies.get(character, ())
+        return copies[0].code if len(copies) == 1 else None
 
     def character(self, work: facts.Work) -> str | None:
         """Return the character that work names, or that of the puppet or part it names."""
@@ -219,7 +295,7 @@ class Implied:
         # A build on a character is a build on the character, however few copies it has: only work
         # in shots is done with a puppet in hand.
         if puppet is None and character is not None and kind.kind is facts.Kind.PERFORMANCE:
-            puppet = self.only_puppet.get(character)
+            puppet = self.only_puppet(character)
         if in_shot and take is None and kind.footage:
             take = 1
         return character, puppet, take
@@ -288,8 +364,14 @@ def looked_at(entries: Sequence[Entry], crafts: Mapping[str, facts.Craft]) -> di
         names = attrgetter("person", "day", "shot", "take", "puppet", "work.minutes")
         return tuple([StageWork._make(names(e)) for e in entries if crafts[e.craft].footage])
 
-    def waited() -> tuple[Entry, ...]:
-        return tuple([e for e in entries if e.work.wait_minutes and crafts[e.craft].repair])
+    def waited() -> tuple[WaitedFor, ...]:
+        return tuple(
+            [
+                WaitedFor(e.number, e.puppet, e.part, e.shot, e.day, e.work.wait_minutes)
+                for e in entries
+                if e.work.wait_minutes and crafts[e.craft].repair
+            ]
+        )
 
     done = Read(lambda: work_done(map(done_row, entries)))
 
@@ -325,6 +407,39 @@ def replay(log: WrittenLog) -> Ledger:
     )
 
 
+def _codes_by(table: Sequence[F], field: str) -> Mapping[str, tuple[str, ...]]:
+    """Return the codes of the facts of a table by what these name in a field."""
+
+    def codes(own: Iterable[F]) -> tuple[str, ...]:
+        return tuple([fact.code for fact in own])
+
+    def make() -> dict[str, tuple[str, ...]]:
+        return {name: codes(own) for name, own in grouped(table, attrgetter(field)).items()}
+
+    if not isinstance(table, Listed):
+        return made_of(table, make)
+    return Singly(table, make, lambda code: codes(table.having(field, code)) or None)
+
+
+def _engagements(
+    table: Sequence[facts.Engagement], implied: Implied
+) -> Mapping[str, tuple[facts.Engagement, ...]]:
+    """Return the engagements of each person, whichever of the codes they name."""
+
+    def make() -> dict[str, tuple[facts.Engagement, ...]]:
+        joined = implied.joined
+        return grouped(table, lambda each: joined.get(each.person, each.person))
+
+    def find(person: str) -> tuple[facts.Engagement, ...] | None:
+        assert isinstance(table, Listed)
+        if person in implied.joined:
+            return None
+        others = [code for code, one in implied.joined.items() if one == person]
+        return table.having("person", (person, *others)) or None
+
+    return Singly(table, make, find) if isinstance(table, Listed) else made_of(table, make)
+
+
 def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
     """Return the ledger of tables that were read.
 
@@ -335,33 +450,27 @@ def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
     return Ledger(
         production=log.production,
         crafts=implied.crafts,
-        people={p.code: p for p in log.people},
-        engagements=grouped(log.engagements, lambda e: persons.get(e.person, e.person)),
-        characters={c.code: c for c in log.characters},
+        people=by_code(log.people),
+        engagements=_engagements(log.engagements, implied),
+        characters=by_code(log.characters),
         puppets=implied.puppets,
         parts=implied.parts,
         fittings=log.fittings,
         replacements=log.replacements,
-        sequences={s.code: s for s in log.sequences},
+        sequences=by_code(log.sequences),
         shots=implied.shots,
-        stages={s.code: s for s in log.stages},
-        takes={(t.shot, t.number): t for t in log.takes},
+        stages=by_code(log.stages),
+        takes=_takes(log.takes),
         cut=log.cut,
         cut_versions=log.cut_versions,
         one_person=persons,
-        puppets_of={
-            c: tuple(p.code for p in own)
-            for c, own in grouped(log.puppets, lambda p: p.character).items()
-        },
-        fittings_of_puppet=grouped(log.fittings, lambda f: f.puppet),
-        fittings_of_part=grouped(log.fittings, lambda f: f.part),
-        replacements_by_shot=grouped(log.replacements, lambda r: r.shot),
-        shots_of={
-            s: tuple(shot.code for shot in own)
-            for s, own in grouped(log.shots, lambda s: s.sequence).items()
-        },
-        takes_of=grouped(log.takes, lambda t: t.shot),
+        puppets_of=_codes_by(log.puppets, "character"),
+        fittings_of_puppet=by_field(log.fittings, "puppet"),
+        fittings_of_part=by_field(log.fittings, "part"),
+        replacements_by_shot=by_field(log.replacements, "shot"),
+        shots_of=_codes_by(log.shots, "sequence"),
+        takes_of=by_field(log.takes, "shot"),
         settlements=log.settlements,
-        confirmations=last_confirmations(log, persons),
+        confirmations=made_of(log.people, lambda: last_confirmations(log, persons)),
         **entries,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from datetime import date
@@ -22,80 +22,15 @@ from credits.footage.footage import (
     total_of,
 )
 from credits.model.facts import Decision, EntryNumber, Purpose
-from credits.model.ledger import Entry, Ledger, StageWork
-from credits.units.film_time import FrameRate, seconds
+from credits.model.ledger import Ledger, StageWork
+from credits.review.waits import Wait
+from credits.units.film_time import FrameRate, iso_week, seconds
 from credits.units.rounding import Exact, exact_sum, ratio_of_sum, sum_of_ratios
 
 # Somebody's work on a day (None: undated) and a shot (None: no one shot).
 _Key = tuple[str, date | None, str | None]
 # A numerator over a denominator.
 _Ratio = tuple[int, int]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wait:
-    """A repair that somebody waited for.
-
-    shot: the one that the repair names, else the only one in which the person animated the puppet
-    that day; None where there are several. puppet: the copy that was mended. part: what was mended
-    of it, where the repair names a part.
-    """
-
-    entry: EntryNumber
-    day: date | None
-    shot: str | None
-    puppet: str
-    part: str | None
-    minutes: int
-
-
-def mended_puppets(ledger: Ledger, entry: Entry) -> tuple[str, ...]:
-    """Return the copies a repair is on: the named one, else those that wore the part that day."""
-    if entry.puppet is not None:
-        return (entry.puppet,)
-    if entry.part is None or entry.day is None:
-        return ()
-    worn = ledger.fittings_of_part.get(entry.part, ())
-    return tuple(dict.fromkeys(f.puppet for f in worn if f.holds_on(entry.day)))
-
-
-def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
-    """Find the repairs that each animator waited for, each once for a person.
-
-    Those are repairs with minutes of waiting on a puppet that the person animated, in a take of any
-    purpose, in the repair's shot or on its date.
-    """
-    mended = [(repair, mended_puppets(ledger, repair)) for repair in ledger.waited]
-    of_shot = {(puppet, repair.shot) for repair, own in mended if repair.shot for puppet in own}
-    of_day = {(puppet, repair.day) for repair, own in mended if repair.day for puppet in own}
-    in_shot: dict[tuple[str | None, str | None], set[str]] = defaultdict(set)
-    on_day: dict[tuple[str | None, date | None], set[tuple[str, str | None]]] = defaultdict(set)
-    for person, day, shot, _, puppet, _ in ledger.on_stage if of_shot or of_day else ():
-        if (puppet, shot) in of_shot:
-            in_shot[puppet, shot].add(person)
-        if (puppet, day) in of_day:
-            on_day[puppet, day].add((person, shot))
-    found: dict[str, dict[EntryNumber, Wait]] = defaultdict(dict)
-    for repair, puppets in mended:
-        for puppet in puppets:
-            waiting: dict[str, set[str | None]] = defaultdict(set)
-            if repair.shot is not None:
-                for person in in_shot.get((puppet, repair.shot), ()):
-                    waiting[person].add(repair.shot)
-            if repair.day is not None:
-                for person, shot in on_day.get((puppet, repair.day), ()):
-                    waiting[person].add(repair.shot or shot)
-            for person, shots in waiting.items():
-                wait = Wait(
-                    entry=repair.number,
-                    day=repair.day,
-                    shot=shots.pop() if len(shots) == 1 else None,
-                    puppet=puppet,
-                    part=repair.part,
-                    minutes=repair.work.wait_minutes or 0,
-                )
-                found[person].setdefault(repair.number, wait)
-    return {person: tuple(own.values()) for person, own in found.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -393,35 +328,48 @@ class WorkPiece(NamedTuple):
     days: Exact
 
 
+def week_and_bit(day: date | None) -> tuple[str | None, int]:
+    """Return the week of a day, and the day's bit in it, Monday the lowest; undated: no bit."""
+    return (None, 0) if day is None else (iso_week(day), 1 << day.weekday())
+
+
 def pieces(
-    cells: Iterable[Cell], claimed: Iterable[tuple[date, str]], rate: FrameRate
+    cells: Iterable[Cell], claimed: Iterable[tuple[str, str, int]], rate: FrameRate
 ) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, a piece for each shot.
 
-    cells: of dated work. claimed: each day with the shots in which frames of it were claimed, each
-    once. A day with several shots is divided among them.
+    cells: of dated work. claimed: weeks with the shots in which frames of them were claimed, and
+    on which days, a bit for each. A day with several shots is divided among them.
     """
     of_shot: dict[str, list[Cell]] = defaultdict(list)
     for cell in cells:
         of_shot[cell.shot].append(cell)
-    days: dict[str, list[date]] = defaultdict(list)
-    shots_a_day: Counter[date] = Counter()
-    for day, shot in claimed:
-        days[shot].append(day)
-        shots_a_day[day] += 1
+    in_week: dict[str, dict[str, int]] = defaultdict(dict)
+    for week, shot, bits in claimed:
+        in_week[week][shot] = in_week[week].get(shot, 0) | bits
+    days: dict[str, list[_Ratio]] = defaultdict(list)
+    for own in in_week.values():
+        if len(own) == 1:
+            ((shot, bits),) = own.items()
+            days[shot].append((bits.bit_count(), 1))
+            continue
+        shots_a_day = [sum([bits >> day & 1 for bits in own.values()]) for day in range(7)]
+        for shot, bits in own.items():
+            days[shot] += [(1, shots) for day, shots in enumerate(shots_a_day) if bits >> day & 1]
     return [
-        WorkPiece(
-            seconds(kept_by_shot(of_shot[shot]), rate),
-            sum_of_ratios([(1, shots_a_day[day]) for day in own]),
-        )
-        for shot, own in days.items()
+        WorkPiece(seconds(kept_by_shot(of_shot[shot]), rate), sum_of_ratios(parts))
+        for shot, parts in days.items()
     ]
 
 
 def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, as ``pieces`` does."""
     dated = [(work.day, work.shot, work.cells) for work in works if work.cells]
-    claimed = [(day, shot) for day, shot, _ in dated if day is not None and shot is not None]
+    claimed = []
+    for day, shot, _ in dated:
+        week, bit = week_and_bit(day)
+        if week is not None and shot is not None:
+            claimed.append((week, shot, bit))
     return pieces([c for day, _, own in dated if day is not None for c in own], claimed, rate)
 
 

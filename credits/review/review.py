@@ -7,7 +7,7 @@ could be only one or two other people's is left out.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -18,15 +18,15 @@ from credits.review.days import (
     DayWork,
     Figures,
     Poses,
-    Wait,
     day_works,
     figures_of,
     pieces_of,
     shot_mix,
-    waits_by_person,
 )
 from credits.review.expectation import Expectation, MixFigure, expected_pace
 from credits.review.unit import OthersWork, Range
+from credits.review.waits import Wait, waits_by_person
+from credits.review.weeks import KeptWork
 from credits.units.film_time import WHOLE_TIME, Period, iso_week, week_days
 
 DAYS_AT_A_TIME = 28
@@ -76,7 +76,8 @@ def _weeks(works: Iterable[DayWork]) -> dict[str | None, list[DayWork]]:
 class Reviews:
     """The reviews of a production. What they share is summed once.
 
-    person: the only one who is reviewed; None: everybody.
+    person: the only one who is reviewed; None: everybody. kept: reads what is kept of all this,
+    so that no more of it is made than is looked at.
     """
 
     @all_kept()
@@ -86,14 +87,19 @@ class Reviews:
         poses: Iterable[Poses],
         footage: Footage,
         person: str | None = None,
+        kept: KeptWork | None = None,
     ) -> None:
         self.ledger = ledger
-        every, waits = tuple(poses), waits_by_person(ledger)
-        self._others = OthersWork(ledger, every, footage, waits)
+        every: Sequence[Poses] = poses if isinstance(poses, Sequence) else tuple(poses)
+        waits = waits_by_person(ledger, kept)
+        self._others = OthersWork(ledger, every, footage, waits, kept)
         if person is not None:
-            stage = tuple([work for work in ledger.on_stage if work.person == person])
+            if kept is None:
+                stage = tuple([work for work in ledger.on_stage if work.person == person])
+                every = tuple([each for each in every if each.person == person])
+            else:
+                stage, every = kept.stage_of(person), kept.poses_of(person)
             ledger = replace(ledger, on_stage=stage)
-            every = tuple([each for each in every if each.person == person])
             footage = footage.of_person(person)
             waits = {person: waits.get(person, ())}
         self.works = day_works(ledger, every, footage, waits)

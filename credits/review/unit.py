@@ -9,7 +9,7 @@ from datetime import date
 from functools import cache, cached_property
 
 from credits.footage.cut import CutUse
-from credits.footage.footage import NO_FOOTAGE, WEEK, Footage
+from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import EntryNumber
 from credits.model.lazy import Looked
 from credits.model.ledger import Entry, Ledger
@@ -18,13 +18,14 @@ from credits.review.days import (
     FigureValue,
     Gathered,
     Poses,
-    Wait,
     WorkPiece,
     figures_by_name,
     figures_together,
     gathered,
     pieces,
 )
+from credits.review.waits import Wait
+from credits.review.weeks import KeptWork, TakeWeek, days_of_week, take_weeks
 from credits.units.film_time import WHOLE_TIME, Period, iso_week
 from credits.units.frames import Frames
 from credits.units.rounding import Exact
@@ -103,6 +104,7 @@ class OthersWork:
     """The work of all animators, as far as that of one is compared with it.
 
     poses, footage: those of all takes of the ledger. waits: as ``waits_by_person``.
+    kept: reads what is kept of it, where it is not made of these.
     """
 
     def __init__(
@@ -111,12 +113,15 @@ class OthersWork:
         poses: Sequence[Poses],
         footage: Footage,
         waits: Mapping[str, tuple[Wait, ...]],
+        kept: KeptWork | None = None,
     ) -> None:
+        self._kept = kept
         self._ledger = ledger
         self._poses = poses
         self._footage = footage
         self._waits = waits
         self._week = cache(lambda day: None if day is None else iso_week(day))
+        self._rows: dict[Period, Sequence[TakeWeek]] = {}
         self._known: dict[Period, dict[str, dict[str | None, Gathered]]] = {}
         self._ranges: dict[Period, UnitRanges] = {}
 
@@ -126,27 +131,38 @@ class OthersWork:
             self._known[period] = self._gathered(period)
         return self._known[period]
 
+    def _weeks(self, period: Period) -> Sequence[TakeWeek]:
+        """Return what everybody did in each take in each week of a period."""
+        if period not in self._rows:
+            self._rows[period] = self._read(period)
+        return self._rows[period]
+
+    def _read(self, period: Period) -> Sequence[TakeWeek]:
+        if period == WHOLE_TIME and self._kept is not None:
+            return self._kept.take_weeks()
+        holds = cache(period.holds)
+        cells = self._footage.summed_by("person", "shot", "take", "day").cells
+        return take_weeks(
+            [work for work in self._ledger.on_stage if holds(work.day)],
+            [cell for cell in cells if holds(cell.day)],
+            [each for each in self._poses if holds(each.day)],
+            cache(self._ledger.purpose_in),
+        )
+
     def _gathered(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
-        holds, purpose = cache(period.holds), cache(self._ledger.purpose_in)
         found: dict[str, dict[str | None, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
-        own = cache(lambda person, day: found[person][self._week(day)])
-        for person, day, shot, take, _, minutes in self._ledger.on_stage:
-            if holds(day):
-                part = own(person, day)
-                part.minutes += minutes or 0
-                if day is not None:
-                    part.days[purpose(shot, take)].add(day)
-        at = WEEK if period == WHOLE_TIME else "day"
-        for cell in self._footage.summed_by("person", "shot", "take", at).cells:
-            if holds(cell.day):
-                own(cell.person, cell.day).cells.append(cell)
-        for person, day, _, _, ratio in self._poses:
-            if holds(day):
-                own(person, day).held.append(ratio)
+        for each in self._weeks(period):
+            part = found[each.person][each.week]
+            part.minutes += each.minutes
+            if each.week is not None and each.worked:
+                part.days[each.purpose] |= days_of_week(each.week, each.worked)
+            if each.cell is not None:
+                part.cells.append(each.cell)
+            part.held.append(each.held)
         for person, waits in self._waits.items():
             for wait in waits:
-                if holds(wait.day):
-                    own(person, wait.day).wait += wait.minutes
+                if period.holds(wait.day):
+                    found[person][self._week(wait.day)].wait += wait.minutes
         return found
 
     def ranges_in(self, period: Period) -> UnitRanges:
@@ -171,10 +187,10 @@ class OthersWork:
     @cached_property
     def _pieces(self) -> dict[str, list[WorkPiece]]:
         """The pieces of everybody's dated work."""
-        claimed: dict[str, list[tuple[date, str]]] = defaultdict(list)
-        for person, day, shot in self._footage.claimed_days:
-            if day is not None:
-                claimed[person].append((day, shot))
+        claimed: dict[str, list[tuple[str, str, int]]] = defaultdict(list)
+        for each in self._weeks(WHOLE_TIME):
+            if each.week is not None and each.shot is not None and each.claimed:
+                claimed[each.person].append((each.week, each.shot, each.claimed))
         rate = self._ledger.production.rate
         return {p: pieces(own.cells, claimed[p], rate) for p, own in self._dated.items()}
 

@@ -49,6 +49,11 @@ TABLES = {
     "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
     " PRIMARY KEY (shot, take, at)",
     "poses": "shot TEXT, take INTEGER, person TEXT, day TEXT, numerator, denominator",
+    "worked": (
+        "shot TEXT, take INTEGER, person TEXT, week TEXT, purpose TEXT, minutes INTEGER, days"
+        f" INTEGER, claimed INTEGER, poses, poses_den, den, {', '.join(MEASURED)},"
+        " PRIMARY KEY (shot, take, person, week)"
+    ),
     "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "ways": "shot TEXT, take INTEGER, at INTEGER, via TEXT, thing TEXT, ranges TEXT,"
@@ -58,17 +63,21 @@ TABLES = {
     "handled": "puppet TEXT, shot TEXT, take INTEGER, person TEXT, day TEXT, ranges TEXT",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
+    "film_cases": "of TEXT NOT NULL, kind TEXT NOT NULL, data TEXT NOT NULL",
     "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
     "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
     " PRIMARY KEY (folder, path)",
 }
-_WITHOUT_ROWID = ("cells", "claimed", "reached", "ways", "animated", "touched", "cases", "pages")
+_WITHOUT_ROWID = (
+    "cells", "claimed", "worked", "reached", "ways", "animated", "touched", "cases",
+    "pages",
+)  # fmt: skip
 INDEXES = {
     "standing": (
         "person",
-        "shot",
+        "shot, puppet",
         "character",
-        "puppet",
+        "puppet, day",
         "part",
         "sequence",
         "craft, person, first_origin, origin, first_number, number, day",
@@ -90,6 +99,7 @@ COMPUTED = (
     "cells",
     "claimed",
     "poses",
+    "worked",
     "reached",
     "ways",
     "animated",

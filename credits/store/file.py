@@ -189,7 +189,7 @@ def already_there(target: Path) -> WrongCall:
 
 # --- what SQLite says, in words
 
-_BACKUP = "Put back a copy made with `credits backup`."
+_BACKUP = "Put back a copy made with `credits backup`: credits restore FILE"
 # A pattern of SQLite's message -> what is wrong, what would be right. The first that fits is said.
 _WORDS: tuple[tuple[str, str, str], ...] = (
     ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),

@@ -13,7 +13,6 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
-from dataclasses import replace
 from hashlib import sha256
 from importlib import import_module
 from itertools import chain, groupby
@@ -24,7 +23,7 @@ from weakref import WeakSet, finalize
 from credits.errors import CreditsError, ReadElsewhereError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
-from credits.model.log import LogLine, WrittenLog
+from credits.model.log import LogLine
 from credits.store.figures_db import (
     FIGURES_NAME,
     INDEXES,
@@ -39,17 +38,17 @@ from credits.store.figures_db import (
     open_db,
 )
 from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.kept_cases import KeptCases
+from credits.store.kept_lists import KeptLists
 from credits.store.kept_sums import KeptSums
+from credits.store.kept_work import WorkRows
 from credits.store.new_entries import NewEntries
 from credits.store.reading import (
     LINES,
     WORK,
-    Position,
     Wanted,
-    but_lines,
     line_of,
 )
-from credits.store.settings import read_settings
 from credits.store.version import opened_current
 
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
@@ -103,7 +102,7 @@ def if_possible() -> Iterator[None]:
         yield
 
 
-class FiguresFile(NewEntries, KeptSums):
+class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
     """The figures that are kept of a log, and the log, read at one moment.
 
     Everything that ``LogReader`` reads is read through the same connection, inside the same
@@ -124,7 +123,6 @@ class FiguresFile(NewEntries, KeptSums):
                 driver.close()
                 raise
         super().__init__(folder, driver)
-        self._tables: tuple[Position, WrittenLog] | None = None
         _IN_USE.add(self)
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
         self.close = finalize(self, _closed, driver, log)
@@ -232,13 +230,6 @@ class FiguresFile(NewEntries, KeptSums):
         for row in _LINES_AND_PLACES.rows(self.driver, where):
             yield row[-1], line_of(row[:-1])
 
-    def _choose(self, codes: Iterable[Any]) -> None:
-        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS chosen (code PRIMARY KEY)")
-        self.driver.execute("DELETE FROM temp.chosen")
-        self.driver.executemany(
-            "INSERT OR IGNORE INTO temp.chosen VALUES (?)", ((code,) for code in codes)
-        )
-
     # -- entries as they stand ------------------------------------------------------------------
 
     def standing(self, column: str, codes: Iterable[Any]) -> list[tuple[Any, ...]]:
@@ -336,33 +327,6 @@ class FiguresFile(NewEntries, KeptSums):
             f"SELECT line FROM {LOG}.entries WHERE origin = ? AND number = ?", tuple(number)
         ).fetchone()
         return None if found is None else int(found[0])
-
-    def stage_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
-        """Read of every entry of some crafts its person, day, shot, take, puppet and minutes, by
-        the number of its record."""
-        marks = ", ".join("?" * len(crafts))
-        # Most entries are of these crafts: the table is read through, and no index (+).
-        return self.driver.execute(
-            "SELECT s.person, s.day, s.shot, s.take, s.puppet, e.minutes FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks})"
-            " ORDER BY s.first_origin, s.first_number",
-            tuple(crafts),
-        ).fetchall()
-
-    def poses_on(self, shots: Iterable[str] | None) -> dict[EntryNumber, int]:
-        """Read how many frames a pose holds, by the lines on some shots that say it.
-
-        shots: None: on all.
-        """
-        of_chosen = ""
-        if shots is not None:
-            self._choose(shots)
-            of_chosen = "s.shot IN (SELECT code FROM temp.chosen) AND"
-        found = self.driver.execute(
-            "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line WHERE {of_chosen} e.poses_on IS NOT NULL"
-        )
-        return {EntryNumber(origin, number): on for origin, number, on in found}
 
     def done_rows(self, person: str) -> list[DoneRow]:
         """Read of every entry of a person who did what on which character, and when."""
@@ -465,19 +429,6 @@ class FiguresFile(NewEntries, KeptSums):
         for table, (gone, come) in rows.items():
             self.replace(table, gone, come)
 
-    def cases(self) -> list[tuple[str, str]]:
-        """Read what the checks found: of each case its kind, and what it says as JSON."""
-        return self.driver.execute("SELECT kind, data FROM main.cases").fetchall()
-
-    def characters_of(self, craft: str) -> list[str]:
-        """Read on which characters a craft was done."""
-        found = self.driver.execute(
-            "SELECT DISTINCT character FROM main.standing"
-            " WHERE craft = ? AND character IS NOT NULL",
-            (craft,),
-        )
-        return [row[0] for row in found]
-
     def content(self, table: str) -> list[tuple[Any, ...]]:
         """Read everything that a table says, in an order that does not follow how it came about."""
         columns = [row[1] for row in self.driver.execute(f"PRAGMA main.table_info({table})")]
@@ -545,20 +496,7 @@ class FiguresFile(NewEntries, KeptSums):
         """Note that everything of a kind was computed."""
         self.driver.execute("DELETE FROM main.touched WHERE kind = ?", (kind,))
 
-    # -- single lines of the log, and its tables --------------------------------------------------
-
-    def tables(self) -> WrittenLog:
-        """Read everything written but the lines; again where something else than lines is new."""
-        position = but_lines(self.position())
-        if self._tables is None or self._tables[0] != position:
-            self._tables = position, self.read(lines=False)
-        known = self._tables[1]
-        production = read_settings(self.folder)
-        return known if production == known.production else replace(known, production=production)
-
-    def knows(self, other: FiguresFile) -> None:
-        """Take over the tables that another has read: where they are the same they are so here."""
-        self._tables = other._tables
+    # -- single lines of the log ------------------------------------------------------------------
 
     def chain(self, number: EntryNumber) -> tuple[LogLine, ...]:
         """Read the entry that a line belongs to, with all its corrections; empty: no such line."""

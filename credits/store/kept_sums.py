@@ -116,8 +116,6 @@ class KeptSums(LogReader):
         where the engine's do not hold it, the cells themselves are returned.
         """
         columns = [name for name in CELL[: CELL.index("den")] if name != "at"]
-        dens = (row[0] for row in self.driver.execute("SELECT DISTINCT den FROM main.cells"))
-        common = lcm(*map(int, dens))
         of = {name: name if name in names else "NULL" for name in columns}
         keys, tables = [name for name in columns if name in names], "main.cells"
         if weeks is not None:
@@ -125,18 +123,39 @@ class KeptSums(LogReader):
             tables += " LEFT JOIN temp.weeks ON on_day = day"
             of["day"] = "min(day)"
             keys.append("week")
+        found = self._summed(tables, of, keys)
+        if found is not None:
+            return found
+        return self.driver.execute(
+            f"SELECT {', '.join(columns)}, den, {', '.join(MEASURED)} FROM main.cells"
+        ).fetchall()
+
+    def summed_work(self, names: Collection[str]) -> list[tuple[Any, ...]] | None:
+        """Read the cells as ``summed_cells`` by columns of what is kept by take and week.
+
+        Of a day its week stands there, empty where there is no day. None: the engine's whole
+        numbers do not hold the sums.
+        """
+        columns = [name for name in CELL[: CELL.index("den")] if name != "at"]
+        of = {name: name if name in names else "NULL" for name in columns}
+        if "day" in names:
+            of["day"] = "week"
+        keys = [of[name] for name in columns if name in names]
+        return self._summed("main.worked", of, keys, " WHERE den IS NOT NULL")
+
+    def _summed(
+        self, tables: str, of: Mapping[str, str], keys: Sequence[str], where: str = ""
+    ) -> list[tuple[Any, ...]] | None:
+        """Sum cells by keys, over one denominator; None where the engine does not hold that."""
+        dens = self.driver.execute(f"SELECT DISTINCT den FROM {tables}{where}")
+        common = lcm(*(int(row[0]) for row in dens))
         sums = ", ".join(f"sum({name} * (?1 / den))" for name in MEASURED)
+        by = f" GROUP BY {', '.join(keys)}" if keys else ""
         try:
             found = self.driver.execute(
-                f"SELECT {', '.join(of.values())}, ?1, {sums} FROM {tables}"
-                f" GROUP BY {', '.join(keys)}",
-                (common,),
+                f"SELECT {', '.join(of.values())}, ?1, {sums} FROM {tables}{where}{by}", (common,)
             ).fetchall()
         except (OverflowError, sqlite3.OperationalError):
-            found = None
+            return None
         # A product that is larger than the engine's whole numbers makes a sum that is none.
-        if found is None or any(float in map(type, row) for row in found):
-            return self.driver.execute(
-                f"SELECT {', '.join(columns)}, den, {', '.join(MEASURED)} FROM main.cells"
-            ).fetchall()
-        return found
+        return None if any(float in map(type, row) for row in found) else found

@@ -133,6 +133,15 @@ class FactTable:
             fill(fact, value)
         return fact
 
+    def having(self, driver: Driver, where: str, *values: Any) -> tuple[Any, ...]:
+        """Read those facts of the table that meet a condition on its columns."""
+        rows = self.wanted.rows(driver, where, values)
+        return tuple([self.fact_of(row[1:]) for row in rows])
+
+    def column(self, field: str) -> str:
+        """Return the column that holds a field of the facts."""
+        return self.names[self.fields.index(field)]
+
     def rows(self, driver: Driver) -> Iterator[tuple[int, Any]]:
         """Read the facts of the table, each behind the place of its row."""
         for row in self.wanted.rows(driver):
@@ -230,20 +239,17 @@ class LogReader:
         with self._reading() as driver:
             return tuple(driver.execute(f"SELECT {_LAST_ROWS}").fetchone())
 
-    def read(self, *, lines: bool = True) -> WrittenLog:
+    def read(self) -> WrittenLog:
         """Read everything written. ProblemsFound for ``production.toml``; LogUnusable when a row
         holds what its column cannot hold.
-
-        lines: False: all but the lines of the log.
         """
         production = read_settings(self.folder)
-        with self._reading() as driver, _unreadable(), all_kept():
-            versions = self.cut_versions()
-            current = next((v.version for v in versions if v.current), None)
+        with self._reading() as driver, unreadable(), all_kept():
+            versions, current = self.cut_versions(), self.current_cut()
             return WrittenLog(
                 production=production,
                 **{table.name: table.facts(driver) for table in FACT_TABLES},
-                lines=tuple(_lines(driver)) if lines else (),
+                lines=tuple(_lines(driver)),
                 cut=None if current is None else self.cut(current),
                 cut_versions=versions,
                 settlements=SETTLEMENTS.facts(driver),
@@ -258,7 +264,7 @@ class LogReader:
         known: what was read before, and its position: where since then nothing but lines was
         written, these lines alone are read. Errors as in ``read``.
         """
-        with self._reading() as driver, _unreadable():
+        with self._reading() as driver, unreadable():
             now = self.position()
             if known is None or but_lines(known[0]) != but_lines(now):
                 return now, self.read()
@@ -270,6 +276,11 @@ class LogReader:
             if production != written.production:
                 written = replace(written, production=production)
             return now, written
+
+    def facts_of(self, table: FactTable) -> tuple[Any, ...]:
+        """Read the facts of a table, in the order of first writing. LogUnusable as ``read``."""
+        with self._reading() as driver, unreadable(), all_kept():
+            return table.facts(driver)
 
     def line_count(self) -> int:
         """Return how many lines the log has."""
@@ -286,25 +297,37 @@ class LogReader:
                 for version, row in _versions(driver)
             )
 
+    def current_cut(self) -> int | None:
+        """Return the version of the cut in use; None: there is none."""
+        with self._reading() as driver:
+            version = _first(driver, _CURRENT)
+            return None if version is None else int(version)
+
     def cut(self, version: int) -> Cut:
         """Read one version of the cut, clips in film order. WrongCall without such a one."""
         with self._reading() as driver:
+            cut = self.cut_but_clips(version)
+            clips = _OF_A_CUT.rows(driver, "version = ?", (version,))
+            return replace(cut, clips=tuple(map(CLIPS.fact_of, clips)))
+
+    def cut_but_clips(self, version: int) -> Cut:
+        """Read one version of the cut without its clips. WrongCall without such a one."""
+        with self._reading() as driver:
             row = dict(_versions(driver)).get(version)
             if row is not None:
-                clips = _OF_A_CUT.rows(driver, "version = ?", (version,))
-                return Cut(**row, clips=tuple(map(CLIPS.fact_of, clips)))
+                return Cut(**row, clips=())
         known = ", ".join(str(v.version) for v in self.cut_versions())
         hint = f"The versions are {known}." if known else "Import a cut with `credits cut FILE`."
         raise WrongCall(Finding("is not a version of the cut", hint, value=str(version)))
 
     def proofs(self) -> tuple[ProofMark, ...]:
         """Read what every proof says of itself, the first one first, without what it froze."""
-        with self._reading() as driver, _unreadable():
+        with self._reading() as driver, unreadable():
             return PROOFS.facts(driver)
 
     def proof(self, number: int) -> Proof:
         """Read one proof with what it froze. WrongCall when there is none of this number."""
-        with self._reading() as driver, _unreadable():
+        with self._reading() as driver, unreadable():
             for mark in _MARKS.rows(driver, f"{PROOFS.place} = ?", (number,)):
                 return Proof(PROOFS.fact_of(mark[:-1]), mark[-1])
         last = len(self.proofs())
@@ -384,6 +407,7 @@ def next_mark(driver: Driver, new: NewProof, now: datetime) -> ProofMark:
         changes=_first(driver, "SELECT max(position) FROM history") or 0,
         lines=new.lines,
         people=new.people,
+        episode=new.episode,
     )
 
 
@@ -411,7 +435,7 @@ def _differing(old: str | None, new: str | None) -> dict[str, tuple[Value, Value
 
 
 @contextmanager
-def _unreadable() -> Iterator[None]:
+def unreadable() -> Iterator[None]:
     """Say of a value that no program of ours wrote that the log is not to be trusted."""
     try:
         yield

@@ -348,6 +348,7 @@ record(
     facts.Shot,
     code="shot",
     renamed={"length": "frames"},
+    last=("episode",),  # came last, to a table that was there
     the_shot_has_at_least_1_frame="frames >= 1",
     the_status_is_planned_shooting_done_or_omitted=one_of("status", facts.ShotStatus),
 )
@@ -386,7 +387,12 @@ record(
     facts.ProofMark,
     key="number",
     renamed={"plan": "plan_text"},
-    columns={"content": (str,)},
+    # The seal, with its rule, and the episode came last, to a table that was there.
+    columns={
+        "content": (str,),
+        "seal": (str | None, Rule("the_seal_is_64_digits", "length(seal) = 64")),
+    },
+    last=("seal", "episode"),
     the_number_counts_from_1="number >= 1",
     the_proof_names_its_plan=has_text("plan_text"),
     the_log_lines_are_not_negative="log_lines >= 0",

@@ -20,12 +20,13 @@ from credits.store.file import (
     snapshot,
     stored_triggers,
 )
+from credits.store.seal import broken_seals
 from credits.store.settings import read_settings
 from credits.store.triggers import triggers
 from credits.store.version import is_current
 
 _PLACE = Place(LOG_NAME)
-_PUT_BACK = "Put back a copy made with `credits backup`."
+_PUT_BACK = "Put back a copy made with `credits backup`: credits restore FILE"
 
 
 def verify(folder: Path) -> tuple[Finding, ...]:
@@ -60,6 +61,7 @@ def _log(driver: Driver, path: Path) -> Iterator[Finding]:
     yield from _triggers(driver)
     yield from _numbers(driver)
     yield from _proofs(driver)
+    yield from _seals(driver)
     yield from _rows(driver)
 
 
@@ -98,6 +100,13 @@ def _proofs(driver: Driver) -> Iterator[Finding]:
         if number != expected:
             yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
             return
+
+
+def _seals(driver: Driver) -> Iterator[Finding]:
+    """Ask that every proof fits its seal."""
+    for number in broken_seals(driver):
+        what = f"proof {number} does not fit its seal: it was altered after it was made"
+        yield Finding(what, _PUT_BACK, _PLACE)
 
 
 def _rows(driver: Driver) -> Iterator[Finding]:

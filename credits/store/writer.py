@@ -27,6 +27,7 @@ from credits.store import reading
 from credits.store.file import LOG_NAME, Driver, begin, in_words
 from credits.store.records import RECORDS
 from credits.store.refused import NOT_STORABLE, Run, failing, savepoint, worded
+from credits.store.seal import seal_of_values
 from credits.store.statements import (
     delete_text,
     insert_rows,
@@ -310,6 +311,7 @@ class LogWriter(reading.LogReader):
         """Number the proof and note how far the log goes, this transaction included."""
         mark = reading.next_mark(self.driver, new, now)
         row = {**reading.PROOFS.values(mark), "content": new.content}
+        row = {**row, "seal": seal_of_values(row)}
         self._insert("proofs", [row], _always(Place("the proof")))
         return mark.number
 

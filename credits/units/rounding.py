@@ -24,8 +24,13 @@ def ratio_of_sum(ratios: Iterable[tuple[int, int]]) -> tuple[int, int]:
     over: dict[int, int] = {}
     for numerator, denominator in ratios:
         over[denominator] = over.get(denominator, 0) + numerator
-    common = lcm(*over)
-    total = sum([numerator * (common // denominator) for denominator, numerator in over.items()])
+    if len(over) == 1:
+        ((common, total),) = over.items()
+        if common == 1:
+            return total, 1
+    else:
+        common = lcm(*over)
+        total = sum([numerator * (common // of) for of, numerator in over.items()])
     most = gcd(total, common)
     return total // most, common // most
 

@@ -90,7 +90,7 @@ CHARACTERS: tuple[Character, ...] = (
     ),
     Character(
         "yost",
-        "Uncle Yost",
+        "Uncle Jorlo",
         "Yodeller by appointment to the valley, marmot. Spoken by one voice and sung by another:\n"
         "\n- the breath belongs to the speaker,\n- the note belongs to the singer.",
         copies=3,
@@ -121,7 +121,7 @@ CHARACTERS: tuple[Character, ...] = (
     ),
     Character(
         "prim",
-        "Miss Prim Woolley",
+        "Miss Prim Tuftwick",
         "Sheep, elder by a minute. Always the left of the two.",
         copies=2,
         begins=date(2025, 6, 10),
@@ -129,7 +129,7 @@ CHARACTERS: tuple[Character, ...] = (
     ),
     Character(
         "posy",
-        "Miss Posy Woolley",
+        "Miss Posy Tuftwick",
         "Sheep, younger by a minute. Knits what Prim unravels.",
         copies=2,
         begins=date(2025, 6, 17),

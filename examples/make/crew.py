@@ -30,7 +30,7 @@ CRAFTS: tuple[Row, ...] = (
 POOLS: dict[str, tuple[str, ...]] = {
     "design": ("ase", "yaz", "may"),
     "maquette": ("cressida", "may"),
-    "sculpt": ("lucja", "onne", "lena", "quill"),
+    "sculpt": ("lucja", "onne", "lena", "quoll"),
     "armature": ("olesia", "gus"),
     "mould": ("sukma", "hamish"),
     "casting": ("bertrand", "dagny", "sukma"),

@@ -19,7 +19,7 @@ MOVED = {
 }
 """Shots that the cut has after another shot than the one they follow in number."""
 REPRISE = ("010-040", 58, 97, "060-050")
-"""Uncle Yost's first yodel, frames 58 to 97, remembered after 060-050."""
+"""Uncle Jorlo's first yodel, frames 58 to 97, remembered after 060-050."""
 HALF_SPEED = "050-090"
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from .animals import DRAWN
 from .cast import BY_CODE
-from .ink import brass, dot, line, page, ring, thin
+from .ink import BRASS, INK, brass, dot, line, page, ring, thin
 from .story import BY_CODE as SHOT_BY_CODE
 
 BENCH = {
@@ -18,6 +18,7 @@ BENCH = {
     "piano-2": (0.8, "The one that opens"),
 }
 WIDE = "0 0 320 180"
+FUND = "The mark of the Valley Fund for Slow Pictures"
 
 
 def _placed(character: str, x: float, y: float, scale: float) -> str:
@@ -49,20 +50,18 @@ def _village() -> str:
     return left + right
 
 
-def _jars(keep_free: tuple[range, ...]) -> str:
-    """Shelves of jars, some of them warm, with room where somebody stands."""
-    jars = []
-    for shelf in range(3):
-        y = 34 + 44 * shelf
-        for n in range(9):
-            x = 24 + 34 * n
-            if any(x in room for room in keep_free[: shelf + 1]):
-                continue
-            jars.append(thin(f"M{x - 15} {y + 8}H{x + 15}"))
-            jars.append(thin(f"M{x - 9} {y + 8}V{y - 14}Q{x} {y - 24} {x + 9} {y - 14}V{y + 8}"))
-            if (n + shelf) % 4 == 1:
-                jars.append(brass(f"M{x - 4} {y - 4}Q{x} {y - 9} {x + 4} {y - 4}", 1.8))
-    return "\n".join(jars)
+def _strings(keep_free: tuple[range, ...]) -> str:
+    """Strings with knots in them, some warm, that hang where nobody stands."""
+    strings = []
+    for n in range(18):
+        x = 20 + 17 * n
+        length = next((row for row, room in enumerate(keep_free) if x in room), len(keep_free))
+        end = 30 + 44 * length + 9 * (n % 3)
+        strings.append(thin(f"M{x} 4V{end}"))
+        for knot in range(14 + 7 * (n % 3), end - 4, 26):
+            warm = (n + knot) % 4 == 1
+            strings.append(dot(x, knot, 3.2, BRASS if warm else INK))
+    return "\n".join(strings)
 
 
 def _rope() -> str:
@@ -80,7 +79,7 @@ SCENES: dict[str, Callable[[], tuple[str, ...]]] = {
     ),
     "030-040": lambda: (_rope(), _placed("piano", 196, 146, 0.38), _placed("crank", 120, 99, 0.18)),
     "040-040": lambda: (
-        _jars((range(140, 270), range(140, 270), range(50, 120))),
+        _strings((range(150, 262), range(44, 128))),
         _placed("echo", 206, 174, 0.7),
         _placed("tibb", 86, 174, 0.3),
     ),
@@ -91,6 +90,12 @@ SCENES: dict[str, Callable[[], tuple[str, ...]]] = {
         _placed("tibb", 196, 164, 0.42),
     ),
 }
+
+
+def _fund() -> str:
+    """The mark of those who paid: a snail under the mountains. For the end credits."""
+    peaks = line("M14 100L78 30L110 66L150 18L226 100Z", 5)
+    return peaks + line("M96 100a24 24 0 0 1 48 0a16 16 0 0 1 -32 0a8 8 0 0 1 16 0", 4, BRASS)
 
 
 def _framed(scene: str) -> str:
@@ -108,6 +113,7 @@ def write(folder: Path) -> int:
     for shot, scene in SCENES.items():
         plain = SHOT_BY_CODE[shot].description.replace("*", "")
         files[shot] = page(f"{shot}. {plain}", _framed("\n".join(scene())), WIDE)
+    files["valley-fund"] = page(FUND, _fund(), "0 0 240 120")
     for name, text in files.items():
         (folder / f"{name}.svg").write_text(text, encoding="utf-8", newline="\n")
     return len(files)

@@ -12,7 +12,7 @@ from .schedule import Booked
 from .tables import Entry
 
 HOME = {"S1": "kaoru", "S2": "heting", "S3": "boram", "S4": "rasha", "S5": "mrinal", "S6": "natela"}
-ROAMING = ("rosario", "figgy", "jem", "quill")
+ROAMING = ("rosario", "figgy", "jem", "quoll")
 SUPERVISOR = "mireille"
 SECOND_CODE_UNTIL = date(2026, 2, 20)
 SHARES = (("2", "1"), ("1/2", "1/2"), ("3", "1"), ("", ""))

@@ -120,7 +120,7 @@ def test_the_departments_of_the_crew_list_stand_behind_the_crafts_with_the_job_t
     ]
 
 
-def test_a_guaranteed_heading_comes_first_by_billing_number() -> None:
+def test_guaranteed_headings_come_first_and_people_under_them_by_billing_number() -> None:
     credits = compiled(
         small_ledger(f"""{CREW}
             [engagements]
@@ -144,6 +144,23 @@ def test_a_guaranteed_heading_comes_first_by_billing_number() -> None:
         "A contract guarantees the heading 'Lead animators' (engaged as Animator)."
     )
     assert dict(in_words(because).figures) == {"engagements": 1, "billing number": 12}
+
+
+def test_the_opening_follows_film_billing_and_not_the_numbers_under_headings() -> None:
+    credits = compiled(
+        small_ledger(f"""{CREW}
+            [engagements]
+            person, department, job_title, guaranteed_heading, billing_number
+            ben, Animation, Animator, Sculpted by, 1
+            cai, Music, Composer, Music by, 1
+            eve, Production, Producer, Produced by, 3
+            ana, Direction, Director, Directed  by, 7
+            ana, Animation, Lead, Lead animators, 1
+        """)
+    )
+    headings = [section.heading for section in credits.sections]
+    # Directed, produced, music: common practice; the others as the crew list has them.
+    assert headings == ["Directed  by", "Produced by", "Music by", "Sculpted by", "Lead animators"]
 
 
 def test_who_asks_to_be_uncredited_is_held_with_the_work_behind_it() -> None:

@@ -9,18 +9,9 @@ from fractions import Fraction
 import pytest
 
 from credits.billing.credits import Credits, Outcome
-from credits.billing.plan import (
-    CreditPlan,
-    Layout,
-    Once,
-    Order,
-    PlannedSection,
-    Reached,
-    RoleShown,
-    Threshold,
-    ThresholdUnit,
-)
+from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
 from credits.billing.reasons import in_words
+from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.model.ledger import Ledger
 from tests.computed import credits_of, footage_of
 from tests.small_log import small_ledger

@@ -7,8 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.plan import Reached, Threshold, ThresholdUnit
 from credits.billing.reasons import OFFICE_ALONE, Reason, ReasonKind, in_words
+from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.model.facts import EntryNumber
 
 TOLD = "The production office can say why."

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.billing.credits import Size
+from credits.billing.plan import Size
 from credits.billing.roll import RollSetting, parse_length, too_small, too_tall, too_wide
 from credits.billing.rows import Card, LineKind, PlacedPicture, SetRow
 from credits.errors import WrongCall

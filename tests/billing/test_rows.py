@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.billing.breaking import UsualRuler, plain
-from credits.billing.credits import Credits, Line, Picture, Section, Size
+from credits.billing.credits import Credits, Line, Section
+from credits.billing.plan import Picture, Size
 from credits.billing.roll import USUAL, RollSetting
 from credits.billing.rows import (
     LineKind,

@@ -21,7 +21,7 @@ from tests.cli.conftest import ROOT, Command
 IN_ORDER = [
     "demo", "start", "load", "cut", "log", "desk", "amend", "void", "correct", "sheet", "day",
     "same", "find", "check", "answer", "footage", "review", "hands", "reach", "plan", "roll",
-    "why", "confirm", "export", "site", "backup", "verify",
+    "why", "confirm", "export", "site", "backup", "restore", "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
@@ -212,6 +212,7 @@ def test_every_command_says_what_to_do_without_a_production(
         "export": ["prov"],
         "why": ["ana"],
         "review": ["ana"],
+        "restore": ["copy.db"],
     }.get(command, [])
     answer = credits_(command, *words)
     assert (answer.status, answer.out) == (2, "")
@@ -351,12 +352,13 @@ def test_what_the_disk_refuses_is_said_in_words(
     def full(_: int) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    (film / "wick.json").write_text("mine")
+    assert credits_("export", "prov", "--out", film / "wick.json").status == 0
+    before = (film / "wick.json").read_text()
     monkeypatch.setattr(os, "fsync", full)
     answer = credits_("export", "prov", "--out", film / "wick.json")
     assert (answer.status, answer.out) == (1, "")
     assert "could not be written (No space left on device)" in answer.err
-    assert (film / "wick.json").read_text() == "mine"
+    assert (film / "wick.json").read_text() == before
     assert list(film.glob(".credits*")) == []
 
 

@@ -16,8 +16,8 @@ from typing import Any
 from starlette.testclient import TestClient
 
 from credits.app.entries import cells_of
+from credits.app.figures import read_ledger
 from credits.app.line import split_words
-from credits.app.production import read_ledger
 from credits.app.rows import read_row
 from credits.app.session import DaySession
 from credits.app.sheet import make_sheets

@@ -19,19 +19,18 @@ from credits.app.answers import look_at_checks
 from credits.app.credits import read_credits
 from credits.app.day import day_at_a_glance
 from credits.app.deliver import account_for, write_pack
-from credits.app.production import (
-    first_plan_text,
-    open_figures_of,
-    open_snapshot,
-    verify_production,
-)
+from credits.app.figures import footage_of
+from credits.app.plan import first_plan_text
+from credits.app.production import open_snapshot
 from credits.app.review import review_of
 from credits.app.site import build_sites
+from credits.app.verified import verify_production
 from credits.billing import compile as compiling
 from credits.editions import Edition
 from credits.errors import ReadElsewhereError
-from credits.figures import cases, renewal
-from credits.figures.keep import kept_footage, kept_reach, open_figures, renew_figures
+from credits.figures import cases, renewing
+from credits.figures.keep import kept_footage, open_figures, renew_figures
+from credits.figures.kept_hands import kept_reach
 from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
@@ -97,16 +96,16 @@ def figures(folder: Path) -> Path:
 def test_what_is_kept_is_read_and_not_computed_again(
     film: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(renewal, "claim_runs", None)
-    monkeypatch.setattr(renewal, "StandingEntries", None)
+    monkeypatch.setattr(renewing, "claim_runs", None)
+    monkeypatch.setattr(renewing, "StandingEntries", None)
     assert open_snapshot(film).footage.total.by_shot.kept == 48
 
 
 def test_one_entry_computes_its_own_shot_alone(film: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[list[str]] = []
-    of = renewal.claim_runs
+    of = renewing.claim_runs
     monkeypatch.setattr(
-        renewal, "claim_runs", lambda ledger, own: (asked.append(list(own)), of(ledger, own))[1]
+        renewing, "claim_runs", lambda ledger, own: (asked.append(list(own)), of(ledger, own))[1]
     )
     log_one(film)
     renew_figures(film)
@@ -135,8 +134,8 @@ def test_footage_is_summed_and_its_cells_are_not_read(
     expected = open_snapshot(film).footage.by(lambda cell: cell.person)
     read, tables = FiguresFile.rows, list[str]()
     monkeypatch.setattr(FiguresFile, "rows", lambda f, n: (tables.append(n), read(f, n))[1])
-    snapshot = open_figures_of(film, Depth.FOOTAGE)
-    rows = footage_rows(snapshot.footage, snapshot.ledger, (By.PERSON,))
+    ledger, footage = footage_of(film)
+    rows = footage_rows(footage, ledger, (By.PERSON,))
     assert {row.key[0]: row.totals for row in rows} == expected
     assert "cells" not in tables
 
@@ -222,9 +221,9 @@ def test_pages_inside_it_are_damaged(film: Path) -> None:
     file = figures(film)
     with closing(sqlite3.connect(file)) as driver:
         driver.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        page = driver.execute("SELECT rootpage FROM sqlite_master WHERE name = 'cells'").fetchone()[
-            0
-        ]
+        page = driver.execute(
+            "SELECT rootpage FROM sqlite_master WHERE name = 'worked'"
+        ).fetchone()[0]
         size = driver.execute("PRAGMA page_size").fetchone()[0]
     said = bytearray(file.read_bytes())
     said[(page - 1) * size : page * size] = b"\x5a" * size

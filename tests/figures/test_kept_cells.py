@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from credits.figures.keep import kept_footage, open_figures
-from credits.figures.lookups import kept_ledger, kept_poses
+from credits.figures.kept_claims import kept_poses
+from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import WIDEST, Depth
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import Footage, FootageTotals

@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
-from credits.figures import renewal
+from credits.figures import renewing
 from credits.figures.keep import kept_footage, open_figures
-from credits.figures.lookups import kept_ledger, kept_poses, kept_runs
+from credits.figures.kept_claims import kept_poses, kept_runs
+from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.model import facts
@@ -73,7 +74,7 @@ def test_figures_of_many_shots_are_those_computed_at_once(
 ) -> None:
     """The second process reads nothing: what is open belongs to the first."""
     parent, at_work = os.getpid(), set()
-    claims_of = renewal._claims_of
+    claims_of = renewing._claims_of
 
     def noted(*args: Any) -> tuple[list[Any], ...]:
         rows = claims_of(*args)
@@ -89,11 +90,12 @@ def test_figures_of_many_shots_are_those_computed_at_once(
 
         monkeypatch.setattr(FiguresFile, name, called)
 
-    for name, value in vars(FiguresFile).items():
-        if callable(value) and not name.startswith("__"):
-            only_here(name)
+    for kind in FiguresFile.__mro__[:-1]:
+        for name, value in vars(kind).items():
+            if callable(value) and not name.startswith("__"):
+                only_here(name)
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
-    monkeypatch.setattr(renewal, "_claims_of", noted)
+    monkeypatch.setattr(renewing, "_claims_of", noted)
     with open_log(many_shots) as log:
         computed = Snapshot(replay(log.read()))
     file = open_figures(many_shots, depth)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -11,13 +12,14 @@ from credits.app.entries import Logged, amend_entries, doubts, effect, log_entri
 from credits.app.find import join_people
 from credits.app.opened import EntryLog
 from credits.errors import Finding, LogUnusable, ProblemsFound
-from credits.figures import renewal
+from credits.figures import renewal, renewing
 from credits.figures.keep import open_figures
 from credits.figures.lines import KeptLines
 from credits.figures.renewal import Depth
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.store.figures_db import FIGURES_NAME
 from credits.store.kept import FiguresFile
+from credits.store.kept_lists import KeptLists
 from credits.store.log import open_log
 from credits.store.reading import LogReader
 from tests.productions import production_from, written_tables
@@ -47,17 +49,19 @@ def film(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def long_film(film: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The film, as if it were too long: reading all lines, or making figures anew, fails."""
-    read = LogReader.read
+    """The film, as if it were too long: reading all lines or a long table, or making figures
+    anew, fails."""
+    table = KeptLists._list
 
-    def read_tables(self: LogReader, *, lines: bool = True) -> WrittenLog:
-        assert not lines, "the whole log is read"
-        return read(self, lines=False)
+    def short(self: KeptLists, known: dict[str, Any], name: str) -> tuple[Any, ...]:
+        assert name in ("crafts", "characters"), f"all {name} are read"
+        return table(self, known, name)
 
     def whole(*_: object) -> None:
         raise AssertionError("every entry is read")
 
-    monkeypatch.setattr(LogReader, "read", read_tables)
+    monkeypatch.setattr(LogReader, "read", whole)
+    monkeypatch.setattr(KeptLists, "_list", short)
     monkeypatch.setattr(FiguresFile, "clear", whole)
     monkeypatch.setattr(FiguresFile, "every_standing", whole)
     return film
@@ -110,7 +114,7 @@ def test_what_was_written_is_in_the_figures_when_the_call_ends(
     log_one(film, ONE)
     join_people(film, "ben", "ana")
     log_one(film, {**ONE, "frames": "21-30"})
-    monkeypatch.setattr(renewal, "StandingEntries", None)
+    monkeypatch.setattr(renewing, "StandingEntries", None)
     open_figures(film, Depth.FOOTAGE).close()
 
 

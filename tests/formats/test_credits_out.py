@@ -13,7 +13,7 @@ import pytest
 from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from credits.billing.credits import Picture
+from credits.billing.plan import Picture
 from credits.editions import Edition
 from credits.formats.deliver.plain import MORE, Delivery, credits_csv, credits_json, credits_text
 from credits.formats.deliver.xlsx import HEADER_ROW, credits_xlsx

@@ -14,7 +14,8 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import Destination
 
-from credits.billing.credits import Picture, Section
+from credits.billing.credits import Section
+from credits.billing.plan import Picture
 from credits.billing.roll import USUAL
 from credits.editions import Edition
 from credits.formats.deliver.fonts import (

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from credits.billing.credits import Credits, Picture, Section
+from credits.billing.credits import Credits, Section
+from credits.billing.plan import Picture
 from credits.billing.roll import RollSetting
 from credits.errors import ProblemsFound
 from credits.formats.deliver.logos import read_logos

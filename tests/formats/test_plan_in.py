@@ -7,16 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.billing.plan import (
-    CreditPlan,
-    Layout,
-    Once,
-    Order,
-    PlannedSection,
-    RoleShown,
-    Threshold,
-    ThresholdUnit,
-)
+from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.thresholds import Threshold, ThresholdUnit
 from credits.errors import ProblemsFound
 from credits.formats.plan.read import read_plan_file, read_plan_text
 from credits.formats.plan.write import EXAMPLES, plan_text, read_threshold
@@ -178,7 +170,7 @@ def test_every_problem_is_said_at_once_with_its_line_and_what_would_be_right(
         "credit-plan.toml line 38: by_hand 'anna': there is no such person. "
         "Write ana, or add them to the people table.",
         "credit-plan.toml line 47: once 'section': does not go with text: this is fixed text. "
-        "With text go heading, layout only.",
+        "With text go heading, layout, pictures, heading_also, level, space, size only.",
     ]
 
 
@@ -238,8 +230,8 @@ def test_every_problem_is_said_at_once_with_its_line_and_what_would_be_right(
             "line 4: layout 'names': a cast list has characters.",
         ),
         (
-            ['heading = "A"', 'performances = ["wick"]', 'crafts = ["voice"]'],
-            "line 4: crafts: does not go with performances: this is a performance block.",
+            ['heading = "A"', 'performances = ["wick"]', 'people = ["ana"]'],
+            "line 4: people: does not go with performances: this is a performance block.",
         ),
     ],
 )
@@ -288,7 +280,10 @@ def test_nobody_can_be_sent_to_fixed_text(ledger: Ledger) -> None:
         ('[[section]]\nheading = "A', "credit-plan.toml line 2: "),
         ('[section]\nheading = "A"\n', "credit-plan.toml: section: is not a list of sections"),
         ("", "credit-plan.toml: the plan has no section"),
-        ('nam = "x"\n', "credit-plan.toml line 1: nam: is no word of a plan. Did you mean name?"),
+        (
+            'nam = "x"\n',
+            "credit-plan.toml line 1: nam 'x': is no word of a plan. Did you mean name?",
+        ),
     ],
 )
 def test_what_is_no_plan(text: str, start: str, ledger: Ledger) -> None:

@@ -10,16 +10,9 @@ from hypothesis import strategies as st
 
 from credits.billing.compile import people_owed
 from credits.billing.credits import Credits, Outcome
-from credits.billing.plan import (
-    CreditPlan,
-    Once,
-    Order,
-    PlannedSection,
-    RoleShown,
-    Threshold,
-    ThresholdUnit,
-)
+from credits.billing.plan import CreditPlan, Once, Order, PlannedSection, RoleShown
 from credits.billing.reasons import ReasonKind, in_words
+from credits.billing.thresholds import Threshold, ThresholdUnit
 from credits.footage.footage import MEASURES
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger

@@ -19,16 +19,11 @@ from credits.billing.plan import CreditPlan
 from credits.checks.answers import CheckNames
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check
-from credits.figures.keep import (
-    kept_animated,
-    kept_footage,
-    kept_handled,
-    kept_reach,
-    kept_ways,
-    open_figures,
-    renew_figures,
-)
-from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.keep import kept_footage, open_figures, renew_figures
+from credits.figures.kept_claims import kept_animated, kept_handled, kept_runs
+from credits.figures.kept_hands import kept_reach, kept_ways
+from credits.figures.kept_review import KeptReview
+from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.footage.day import day_of_work
@@ -114,7 +109,7 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             assert asked.credits == snapshot.credits
             assert_what_is_read_together_is_equal(kept, computed)
             assert_footage_is_equal(asked, snapshot)
-            assert_reviews_are_equal(asked, snapshot)
+            assert_reviews_are_equal(asked, snapshot, KeptReview(file, asked.ledger))
         if Depth.REACH in depth:
             assert kept_reach(file, kept) == snapshot.reach
             ways = kept_ways(file, kept)
@@ -177,7 +172,7 @@ def assert_checks_of_a_day_are_equal(kept: Snapshot, computed: Snapshot) -> None
             assert near.words_for(case) == names.words_for(case)
 
 
-def assert_reviews_are_equal(kept: Snapshot, computed: Snapshot) -> None:
+def assert_reviews_are_equal(kept: Snapshot, computed: Snapshot, review: KeptReview) -> None:
     """What is said of each animator is the same, of what is kept and of the whole log."""
     ours, theirs = (Reviews(each.ledger, each.poses, each.footage) for each in (kept, computed))
     assert list(ours.works) == list(theirs.works)
@@ -185,7 +180,7 @@ def assert_reviews_are_equal(kept: Snapshot, computed: Snapshot) -> None:
         for period in (WHOLE_TIME, Period(DAYS[0], DAYS[1])):
             assert ours.of(person, period) == theirs.of(person, period)
             assert ours.expectation(person, period) == theirs.expectation(person, period)
-            alone = Reviews(kept.ledger, kept.poses, kept.footage, person)
+            alone = Reviews(kept.ledger, kept.poses, kept.footage, person, review)
             assert alone.of(person, period) == theirs.of(person, period)
             assert alone.expectation(person, period) == theirs.expectation(person, period)
 

@@ -4,24 +4,33 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
+from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.billing.credits import Credits, Line, Outcome
 from credits.billing.plan import (
+    LEVELS,
     CreditPlan,
     Layout,
+    LinePlace,
+    NamedKind,
+    NameRule,
     Once,
     Order,
+    OwnLine,
+    Picture,
     PlannedSection,
     RoleShown,
-    Threshold,
-    ThresholdUnit,
+    Size,
     built_in_plan,
+    sections_in_full,
 )
 from credits.billing.reasons import ReasonKind, in_words
+from credits.billing.thresholds import Threshold, ThresholdUnit
 from credits.footage.footage import MEASURES
 from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan, plan_text
@@ -33,7 +42,7 @@ from credits.text import fold_words
 from tests.computed import credits_of, footage_of
 from tests.drawn import drawn
 from tests.laws.frame_by_frame import entries_that_count, same_person
-from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
+from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, STAGES, productions
 
 MANY = settings(max_examples=drawn(100), deadline=None)
 CALLED = ("Animators", "With", "Lead animators", "Additional animation", "Nobody asks here")
@@ -66,6 +75,28 @@ thresholds = st.one_of(
         ),
     ),
 )
+own_lines = st.lists(
+    st.builds(
+        OwnLine,
+        name=st.sampled_from(["Nether Hum Bakery", "A song\nabout snails", '"<script>"']),
+        named=st.sampled_from(NamedKind),
+        role=st.sampled_from(["", "Catering"]),
+        note=st.sampled_from(["", "with love"]),
+        files_under=st.sampled_from(["", "Bakery"]),
+        confirmed_on=st.sampled_from([None, date(2026, 3, 4)]),
+    )
+    | st.builds(OwnLine, name=st.just("A snail"), after=st.sampled_from(PEOPLE))
+    | st.builds(OwnLine, name=st.just("Last of all"), place=st.sampled_from(LinePlace)),
+    max_size=2,
+).map(tuple)
+pictures = st.sampled_from([(), (Picture(file="fund.svg", shows="The mark", lines=3),)])
+looks: dict[str, st.SearchStrategy[Any]] = {
+    "heading_also": st.sampled_from(["", "Autrement"]),
+    "level": st.sampled_from(LEVELS),
+    "space": st.integers(0, 3),
+    "size": st.sampled_from(Size),
+    "pictures": pictures,
+}
 usual = st.builds(
     PlannedSection,
     heading=st.sampled_from(CALLED[:-1]),
@@ -82,7 +113,12 @@ usual = st.builds(
     at_least=thresholds,
     below=st.sampled_from([None, *CALLED]),
     by_hand=people,
-    once=st.sampled_from([None, *Once]),
+    once=st.sampled_from([None, *Once, "makers"]),
+    excepted=people,
+    stages=st.sampled_from([(), (), (STAGES[0],)]),
+    lines=own_lines,
+    together=st.sampled_from([(), ((PEOPLE[0], PEOPLE[1]),)]),
+    **looks,
 )
 casts = st.builds(
     PlannedSection,
@@ -92,12 +128,37 @@ casts = st.builds(
     order=st.sampled_from(Order),
     at_least=thresholds,
     below=st.sampled_from([None, *CALLED]),
+    excepted=people,
+    lines=own_lines,
+    **looks,
 )
 blocks = st.builds(
     PlannedSection,
     heading=st.just("{character}"),
     performances=characters,
     every_performance=st.booleans(),
+    crafts=crafts.map(tuple),
+    at_least=thresholds,
+    below=st.sampled_from([None, *CALLED]),
+    layout=st.sampled_from([None, Layout.NAMES]),
+    **looks,
+)
+rules = st.builds(
+    NameRule,
+    person=st.sampled_from(PEOPLE),
+    printed_as=st.sampled_from(["A. N. Other", "A\nN. Other"]),
+    note=st.sampled_from(["", "in memory of"]),
+    unbroken=st.booleans(),
+    headings=st.sampled_from([(), ("animators",)]),
+    crafts=crafts.map(tuple),
+    characters=characters,
+) | st.builds(
+    NameRule,
+    person=st.sampled_from(PEOPLE),
+    printed=st.just(False),
+    headings=st.sampled_from([(), ("animators",)]),
+    crafts=crafts.map(tuple),
+    characters=characters,
 )
 others = st.sampled_from(
     [
@@ -110,6 +171,9 @@ plans = st.builds(
     name=st.just("a plan"),
     sections=st.lists(usual | usual | casts | blocks | others, max_size=6).map(tuple),
     once=st.sampled_from(Once),
+    names=st.lists(rules, max_size=2).map(tuple),
+    roles_also=st.sampled_from([(), (("animated by", "animé par"),)]),
+    joined_by=st.sampled_from(["&", "and"]),
 )
 
 
@@ -119,6 +183,13 @@ def by_contract(line: Line) -> bool:
 
 def compiled(ledger: Ledger, plan: CreditPlan) -> Credits:
     return credits_of(ledger, *footage_of(ledger), plan)
+
+
+def leaves_out(plan: CreditPlan, person: str, ledger: Ledger) -> bool:
+    """Whether the plan says anywhere that the person is not to stand where they would."""
+    codes = [code for section in plan.sections for code in section.excepted]
+    codes += [rule.person for rule in plan.names if not rule.printed]
+    return person in {ledger.one_person.get(code, code) for code in codes}
 
 
 def owed(log: WrittenLog) -> set[str]:
@@ -134,7 +205,7 @@ def test_everybody_owed_a_credit_is_printed_or_held_and_not_both(
     log: WrittenLog, plan: CreditPlan
 ) -> None:
     credits = compiled(replay(log), plan)
-    printed = {line.person for section in credits.sections for line in section.lines}
+    printed = credits.printed
     held = [one.person for one in credits.held]
     assert owed(log) <= printed | set(held)
     assert printed.isdisjoint(held)
@@ -151,7 +222,7 @@ def test_who_asks_to_be_uncredited_is_never_printed(log: WrittenLog, plan: Credi
     credits = compiled(ledger, plan)
     for section in credits.sections:
         for line in section.lines:
-            assert ledger.people[line.person].wish is CreditWish.CREDITED
+            assert not line.person or ledger.people[line.person].wish is CreditWish.CREDITED
 
 
 @MANY
@@ -162,9 +233,10 @@ def test_a_person_is_named_once_in_a_section_for_each_role_that_it_parts(
     credits = compiled(replay(log), plan)
     names = {character.name for character in log.characters}
     for section in credits.sections:
-        assert section.lines or section.text
+        assert section.lines or section.text or section.pictures
         parted = section.heading == "Cast" or section.heading in names
-        counts = Counter((line.person, line.role if parted else "") for line in section.lines)
+        people = (line for line in section.lines if line.person)
+        counts = Counter((line.person, line.role if parted else "") for line in people)
         assert max(counts.values(), default=1) == 1
 
 
@@ -174,12 +246,13 @@ def test_once_in_all_names_a_person_under_one_heading_but_for_what_contracts_gua
     log: WrittenLog, sections: list[PlannedSection]
 ) -> None:
     ledger = replay(log)
-    plan = CreditPlan("once", tuple(replace(s, once=None) for s in sections), Once.ALL)
+    once = (replace(s, once=None, excepted=()) for s in sections)
+    plan = CreditPlan("once", tuple(once), Once.ALL)
     credits = compiled(ledger, plan)
     stands: dict[str, list[int]] = {}
     bound: dict[str, int] = Counter()
     for place, section in enumerate(credits.sections):
-        for person in {line.person for line in section.lines}:
+        for person in {line.person for line in section.lines if line.person}:
             stands.setdefault(person, []).append(place)
             own = [line for line in section.lines if line.person == person]
             bound[person] += any(by_contract(line) for line in own)
@@ -198,7 +271,7 @@ def test_whom_a_contract_guarantees_a_heading_stands_under_it_whatever_is_asked_
         if ledger.people[person].wish is CreditWish.UNCREDITED:
             continue
         for job in jobs:
-            if not job.guaranteed_heading:
+            if not job.guaranteed_heading or leaves_out(plan, person, ledger):
                 continue
             assert any(by_contract(line) for _, line in credits.of(person).lines)
 
@@ -213,6 +286,8 @@ def test_every_line_and_everything_considered_has_a_reason(
     for section in credits.sections:
         for line in section.lines:
             assert in_words(line.because).rule
+            if not line.person:
+                continue
             found = [
                 one
                 for one in credits.considered
@@ -236,6 +311,87 @@ def test_every_line_and_everything_considered_has_a_reason(
         if one.outcome is Outcome.ELSEWHERE:
             assert one.to is not None
             assert one.to in {section.heading for section in credits.sections}
+
+
+@MANY
+@given(log=productions(), plan=plans)
+def test_lines_of_the_plans_own_stand_once_where_the_plan_has_them(
+    log: WrittenLog, plan: CreditPlan
+) -> None:
+    ledger = replay(log)
+    credits = compiled(ledger, plan)
+    wanted: Counter[str] = Counter()
+    for section in sections_in_full(plan, ledger, credits.order_of_appearance):
+        wanted.update(own.name for own in section.lines)
+    assert Counter(line.name for _, line in credits.lines if not line.person) == wanted
+
+
+@MANY
+@given(log=productions(), plan=plans)
+def test_whom_a_section_excepts_does_not_stand_there(log: WrittenLog, plan: CreditPlan) -> None:
+    ledger = replay(log)
+    credits = compiled(ledger, plan)
+    for heading in {fold_words(section.heading) for section in plan.sections}:
+        called = [s for s in plan.sections if fold_words(s.heading) == heading]
+        excepted = [{same_person(log, code) for code in s.excepted} for s in called]
+        everywhere = set.intersection(*excepted)
+        for section, line in credits.lines:
+            if fold_words(section.heading) == heading:
+                assert line.person not in everywhere
+
+
+@MANY
+@given(log=productions(), plan=plans)
+def test_names_that_stand_together_are_neighbours_of_one_role(
+    log: WrittenLog, plan: CreditPlan
+) -> None:
+    for section in compiled(replay(log), plan).sections:
+        for line, before in zip(section.lines[1:], section.lines, strict=False):
+            if line.joined:
+                assert line.role == before.role
+                assert line.joined == plan.joined_by
+        if section.lines:
+            assert not section.lines[0].joined
+
+
+def known_in(ledger: Ledger, section: PlannedSection) -> PlannedSection:
+    """The section without people whom the production does not have."""
+    there = ledger.people.keys()
+    return replace(
+        section,
+        excepted=tuple(code for code in section.excepted if code in there),
+        together=tuple(group for group in section.together if there >= set(group)),
+        lines=tuple(own for own in section.lines if not own.after or own.after in there),
+    )
+
+
+written = st.lists(
+    st.builds(
+        PlannedSection,
+        heading=st.sampled_from(["Animators", 'Heading "two"', "Ünïcode"]),
+        crafts=crafts.filter(bool).map(tuple),
+        excepted=people,
+        lines=own_lines,
+        together=st.sampled_from([(), ((PEOPLE[0], PEOPLE[1]),)]),
+        once=st.sampled_from([None, "all"]),
+        **looks,
+    ),
+    min_size=1,
+    max_size=3,
+).map(tuple)
+
+
+@MANY
+@given(log=productions(), sections=written, names=st.lists(rules, max_size=2).map(tuple))
+def test_a_plan_that_is_written_reads_back_as_it_was(
+    log: WrittenLog, sections: tuple[PlannedSection, ...], names: tuple[NameRule, ...]
+) -> None:
+    ledger, roles = replay(log), (("animated by", "animé par"),)
+    known = tuple(known_in(ledger, section) for section in sections)
+    own = (rule for rule in names if rule.person in ledger.people)
+    rules = tuple(rule for rule in own if ledger.characters.keys() >= set(rule.characters))
+    plan = CreditPlan("a plan", known, Once.SECTION, rules, roles, "and")
+    assert read_plan_text(plan_text(plan, ledger), ledger) == plan
 
 
 @MANY

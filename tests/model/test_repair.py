@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from credits.billing.compile import performed_as
+from credits.billing.lines import performed_as
 from credits.model.facts import BUILT_IN_CRAFTS
-from credits.review.days import waits_by_person
 from credits.review.unit import repair_causes
+from credits.review.waits import waits_by_person
 from tests.formats.given_tables import EMPTY, plan
 from tests.small_log import small_ledger
 

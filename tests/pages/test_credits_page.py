@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from markupsafe import escape
 
-from credits.billing.credits import Credits, Line, Picture, Section
-from credits.billing.plan import Layout
+from credits.billing.credits import Credits, Line, Section
+from credits.billing.plan import Layout, Picture
 from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.roll import USUAL
 from credits.cautions import CREDITS_CAUTION

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime
 
-from credits.billing.compare import compare, since
+from credits.billing.compare import Compiled, compare
 from credits.billing.proofs import credits_to_json
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
@@ -39,8 +39,8 @@ def source_of(edition: Edition, lines_then: int) -> PageSource:
         people=0,
     )
     proof = Proof(mark, credits_to_json(then.credits))
-    found = since(log.lines, results.ledger, lines_then, ())
-    comparison = compare(proof, results.credits, "built-in plan", results.ledger, found)
+    now = Compiled(credits=results.credits, plan="built-in plan", cut=1)
+    comparison = compare(proof, now, results.ledger.one_person)
     return PageSource(results, edition, None, comparison)
 
 

@@ -18,7 +18,8 @@ from typing import Any, get_args, get_type_hints
 import pytest
 
 import credits.site
-from credits.app.production import open_snapshot, read_ledger
+from credits.app.figures import read_ledger
+from credits.app.production import open_snapshot
 from credits.editions import Edition, SeenFrom, SeenInParts, cut_to, field_rules
 from credits.model.ledger import Ledger
 from credits.site.links import Link, Page

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from credits.app.production import read_ledger
+from credits.app.figures import read_ledger
 from credits.cli.main import run
 from credits.editions import Edition
 from credits.model.ledger import Ledger

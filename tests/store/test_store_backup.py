@@ -105,7 +105,7 @@ def test_lines_that_were_taken_out_are_missed(film: Path) -> None:
         "DROP TRIGGER entries_removed",
         "DELETE FROM entries WHERE number IN (1, 4, 5)",
     )
-    put_back = "Put back a copy made with `credits backup`."
+    put_back = "Put back a copy made with `credits backup`: credits restore FILE"
     assert said(film) == [
         "production.db: trigger 'entries_removed': the trigger is missing: the log is not guarded"
         f" against changes. {put_back}",

@@ -21,6 +21,7 @@ import pytest
 from credits.model.facts import Confirmation, EntryNumber, ProofMark
 from credits.model.replay import replay
 from credits.store.log import open_log
+from credits.store.seal import fits_its_seal
 from credits.store.verify import verify
 
 DUMP = Path(__file__).with_name("log_0003.sql")
@@ -154,7 +155,9 @@ def test_its_proof_is_read_as_it_was_frozen(film_0003: Path) -> None:
         changes=44,
         lines=7,
         people=3,
+        seal="9bce79739021a17bb73a07228a15615df0cf0f886463b13d01a947dce9428780",
     )
+    assert fits_its_seal(proof)
     content = json.loads(proof.content)
     assert [section["heading"] for section in content["sections"]] == [
         "Lead animator", "Voice", "Animation", "Armature making", "Puppet repair", "Puppets",

@@ -85,7 +85,9 @@ def test_a_proof_is_read_as_it_was_frozen_with_the_place_of_the_log(film: Path) 
         changes=changes,
         lines=3,
         people=2,
+        seal=mark.seal,
     )
+    assert len(mark.seal or "") == 64
 
 
 def test_proofs_are_numbered_from_1_and_what_came_later_is_known(film: Path) -> None:
@@ -151,7 +153,8 @@ def test_verify_finds_a_proof_that_was_taken_out(film: Path) -> None:
         raw.execute(text)
         raw.commit()
     assert [str(finding) for finding in verify(film)] == [
-        "production.db: proof 1 is missing. Put back a copy made with `credits backup`."
+        "production.db: proof 1 is missing. Put back a copy made with `credits backup`: "
+        "credits restore FILE"
     ]
 
 
@@ -162,8 +165,9 @@ def test_a_proof_that_cannot_be_read_is_said_to_be_so(film: Path) -> None:
             " content) VALUES (1, 'no time', 'a plan', 0, 0, 0, 0, '{}')"
         )
         raw.commit()
-    (finding,) = verify(film)
-    assert "proof 1 cannot be read" in str(finding)
+    unsealed, unreadable = verify(film)
+    assert "proof 1 does not fit its seal" in str(unsealed)
+    assert "proof 1 cannot be read" in str(unreadable)
     with open_log(film) as log, pytest.raises(LogUnusable, match="cannot be read"):
         log.proofs()
 

@@ -23,7 +23,8 @@ UNCONFIRMED = "° The spelling is not confirmed yet."
 MARK = "\N{DEGREE SIGN}"
 NOBODY = "Nobody yet: nothing prints."
 _OWN_WORDS = (
-    f"0123456789 /·(), End credits Draft Proof Card hold s (continued) {UNCONFIRMED}{NOBODY}"
+    "0123456789 /·(), End credits Draft Proof Card hold s (continued) Seal: abcdef"
+    f" {UNCONFIRMED}{NOBODY}"
 )
 # An A4 page is as wide inside its margins as the title-safe picture, and this many lines high.
 LINES_A_PAGE = 43
@@ -102,6 +103,8 @@ def _head(delivery: Delivery, ruler: Ruler) -> _Head:
     writer.say(delivery.caution, SMALL, SMALL_ROW, width=BOX)
     if any(not line.confirmed for line in lines) and _marks(delivery):
         writer.say(UNCONFIRMED, SMALL, SMALL_ROW, width=BOX)
+    if delivery.sealed:
+        writer.say(delivery.sealed, SMALL, SMALL_ROW, width=BOX)
     writer.rule()
     if not sections:
         writer.gap()

@@ -11,12 +11,14 @@ from datetime import date
 from fractions import Fraction
 from itertools import count
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from credits.billing import fixed_text, rows
 from credits.billing.breaking import EvenRuler, display_width
-from credits.billing.credits import Credits, Section, Size
-from credits.billing.plan import Layout
+from credits.billing.credits import Credits, Held, Line, Section
+from credits.billing.edits import CreditEdit, compared_fields
+from credits.billing.plan import Layout, Picture, Size
+from credits.billing.proofs import in_groups
 from credits.billing.reasons import Reason, in_words
 from credits.billing.rows import LineKind, Room
 from credits.cautions import CREDITS_CAUTION
@@ -36,7 +38,7 @@ class Delivery:
     the data goes. edition: the crew is shown spellings that nobody confirmed, and the rules,
     figures and entries behind a line; the office also who is not printed, and what contracts say.
     changes: what came, went, moved or was respelled since an earlier proof: kind, name, what
-    happened.
+    happened. seal: that of the proof; empty for a draft.
     """
 
     title: str
@@ -49,6 +51,12 @@ class Delivery:
     cut: int | None = None
     edition: Edition = Edition.CREW
     changes: tuple[tuple[str, str, str], ...] | None = None
+    seal: str = ""
+
+    @property
+    def sealed(self) -> str:
+        """Return ``Seal: 3f2a 91bc ...``; empty for a draft."""
+        return f"Seal: {in_groups(self.seal)}" if self.seal else ""
 
     @property
     def stand(self) -> str:
@@ -256,10 +264,37 @@ def credits_shape(
     }
 
 
+def edit_json(edit: CreditEdit) -> dict[str, object]:
+    """Return an edit as data: ``at`` and ``to`` are places from 1, of a section and of its line."""
+    places = ([place + 1 for place in each] if each else None for each in (edit.at, edit.to))
+    at, to = places
+    return {
+        "edit": str(edit.kind),
+        "of": str(edit.of),
+        "at": at,
+        "to": to,
+        "field": edit.field or None,
+        "old": _plain(edit.old),
+        "new": _plain(edit.new),
+    }
+
+
+def _plain(value: Any) -> object:
+    """A value as data; of a line or a section what prints."""
+    if isinstance(value, Line | Section | Held):
+        return {name: _plain(getattr(value, name)) for name in compared_fields(type(value))}
+    if isinstance(value, Picture):
+        return {"file": value.file, "shows": value.shows, "lines": value.lines}
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    return str(value) if isinstance(value, str) else value
+
+
 def credits_json(delivery: Delivery) -> bytes:
     """Return the JSON file: the shape, and the film, the data and the caution beside it."""
     shape = credits_shape(delivery.credits, delivery.proof, delivery.edition)
-    whole = {"title": delivery.title, "data": delivery.data, **shape, "caution": delivery.caution}
+    head = {"title": delivery.title, "data": delivery.data, "seal": delivery.seal or None}
+    whole = {**head, **shape, "caution": delivery.caution}
     return (json.dumps(whole, ensure_ascii=False, indent=2) + "\n").encode("utf-8", "replace")
 
 

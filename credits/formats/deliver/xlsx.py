@@ -20,7 +20,7 @@ from credits.names import direction
 from credits.text import guarded, workbook_text
 from credits.units.table import Table
 
-HEADER_ROW = 5  # the column heads of every sheet stand in row 6, below title, data and caution
+HEADER_ROW = 5  # the column heads of every sheet stand in row 6, below all that is said above
 ENTRIES_SHOWN = 200
 MOST_POINTS = 409  # how high a row can be
 POINTS_OF_LETTERS, POINTS_OF_A_LINE = 11, 15
@@ -95,7 +95,7 @@ class _Book:
         title = one_line(delivery.title)
         said = f"End credits. {delivery.stand}. {delivery.data}."
         wide = sum(shown.values())
-        for at, text in enumerate((title, said, delivery.caution, remark)):
+        for at, text in enumerate((title, said, delivery.caution, remark, delivery.sealed)):
             letters, points = (14, 19) if at == 0 else (POINTS_OF_LETTERS, POINTS_OF_A_LINE)
             sheet.set_row(at, _points([(text, wide)], letters, points))
             self._above(sheet, at, text, self._words if at else self._title, len(shown))

@@ -1,1 +1,4 @@
 """The credit plan as a file."""
+
+FILE_NAME = "credit-plan.toml"
+"""What a production calls its own plan."""

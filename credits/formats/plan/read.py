@@ -4,55 +4,61 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Mapping
+from collections import Counter
+from collections.abc import Collection
 from dataclasses import dataclass
-from enum import StrEnum
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
-from credits.billing import plan
+from credits.billing import plan, thresholds
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.plan import write
+from credits.formats.plan.own import read_lines, read_name_rules, read_pictures
+from credits.formats.plan.places import SECTION, At, TomlLines
+from credits.formats.plan.table import TableReader
 from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest
 
-W = TypeVar("W", bound=StrEnum)
 CODES_ALONE = (
-    "crafts", "departments", "characters", "job_titles", "people", "cast", "by_hand",
+    "crafts", "departments", "characters", "job_titles", "people", "cast", "by_hand", "except",
+    "episodes", "units", "stages",
 )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
-class SectionReader:
-    """Reads one section; ``problems`` gets what is wrong with it. ``place``: from 1."""
+class SectionReader(TableReader):
+    """Reads one section."""
 
-    table: Mapping[str, Any]
-    place: int
-    lines: write.TomlLines
-    books: Mapping[str, write.Book]
     footage_crafts: frozenset[str]
-    problems: list[Finding]
 
-    def add(self, key: str, what: str, hint: str = "", value: str | None = None) -> None:
-        """Add a problem at a key; ``value``: the text in its array that is meant."""
-        line = self.lines.of(key, self.place, value)
-        shown = value
-        if value is None and not isinstance(given := self.table.get(key), list | dict | None):
-            shown = str(given).lower() if isinstance(given, bool) else str(given)
-        self.problems.append(Finding(what, hint, Place(write.FILE_NAME, line=line), key, shown))
+    def read(self, targets: Collection[str], below_it: object) -> plan.PlannedSection:
+        """Read the section, as far as it can be read.
 
-    def read(self, targets: Collection[str]) -> plan.PlannedSection:
-        """Read the section, as far as it can be read. targets: where others send people to."""
+        targets: where others send people to. below_it: the level of the section that follows.
+        """
         self._check_keys()
-        heading = self._text("heading")
-        text = self._text("text", lines=True)
-        guaranteed, every_guaranteed = self._codes_or("guaranteed", True)
-        performances, every_performance = self._codes_or("performances", write.ALL)
-        codes = {key: self._codes(key) for key in CODES_ALONE}
+        heading = self.text("heading")
+        text = self.text("text", lines=True)
+        guaranteed, every_guaranteed = self.codes_or("guaranteed", True)
+        performances, every_performance = self.codes_or("performances", write.ALL)
+        codes = {key: self.codes(key) for key in CODES_ALONE}
+        level = self.whole("level", 1, *plan.LEVELS, "level of a heading")
+        once = self.text("once")
+        shows = self.table.keys().isdisjoint((*write.WHO_KEYS, "at_least", "order", "role"))
         section = plan.PlannedSection(
-            **codes,
             heading=heading,
+            crafts=codes["crafts"],
+            departments=codes["departments"],
+            characters=codes["characters"],
+            job_titles=codes["job_titles"],
+            people=codes["people"],
+            cast=codes["cast"],
+            by_hand=codes["by_hand"],
+            excepted=codes["except"],
+            units=codes["units"],
+            episodes=codes["episodes"],
+            stages=codes["stages"],
             guaranteed=guaranteed,
             role=self._role(),
             order=self._order(codes["by_hand"], every_guaranteed or bool(guaranteed)),
@@ -62,13 +68,26 @@ class SectionReader:
             text=text,
             at_least=self._threshold((*codes["crafts"], *codes["cast"])),
             below=self._below(heading),
-            layout=self._word("layout", plan.Layout),
+            layout=self.word("layout", plan.Layout),
             columns=self._columns(),
-            once=self._word("once", plan.Once),
+            once=fold_words(once) if once else None,
+            lines=read_lines(self),
+            together=self._together(),
+            heading_also=self.text("heading_also"),
+            level=level,
+            space=self.whole("space", 1, 0, plan.MOST_SPACE, "number of empty lines"),
+            size=self.word("size", plan.Size) or plan.Size.NORMAL,
+            pictures=read_pictures(self),
+            sub_headings=self.flag("sub_headings"),
+            alone=shows and level == 1 and below_it == plan.LEVELS[-1],
         )
         self._check_heading(section)
+        if section.sub_headings and section.role is plan.RoleShown.NOTHING:
+            hint = 'Write role = "job title" beside it, or role = "craft".'
+            self.add("sub_headings", "there are no roles to be headings", hint)
         self._check_layout(section)
-        if self.table.keys().isdisjoint(write.WHO_KEYS) and fold_words(heading) not in targets:
+        sent = fold_words(heading) in targets
+        if self.table.keys().isdisjoint(write.WHO_KEYS) and not section.alone and not sent:
             hint = (
                 f"Say who: {', '.join(write.WHO_KEYS)}. Or name this heading in another section's"
             )
@@ -76,11 +95,7 @@ class SectionReader:
         return section
 
     def _check_keys(self) -> None:
-        for key in self.table:
-            if key not in write.SECTION_KEYS:
-                every = f"There are {', '.join(write.SECTION_KEYS)}."
-                hint = write.meant(key, write.SECTION_KEYS).rstrip() or every
-                self.add(key, "is no word of a section", hint)
+        self.check_keys(write.SECTION_KEYS, "a section")
         for key, (what, allowed) in write.ALONE.items():
             if key in self.table:
                 for other in self.table:
@@ -89,18 +104,17 @@ class SectionReader:
                         self.add(other, f"does not go with {key}: this is {what}", hint)
                 return
 
-    def _text(self, key: str, lines: bool = False) -> str:
-        value = self.table.get(key, "")
-        if not isinstance(value, str) or (key in self.table and not value.strip()):
-            self.add(key, "is not a text", f'Write {key} = "..." in quotes.')
-            return ""
-        if not lines and len(value.splitlines()) > 1:
-            self.add(key, "is more than one line", "Write it on one line.")
-        return value
-
     def _check_heading(self, section: plan.PlannedSection) -> None:
-        free = section.every_guaranteed or section.performances or section.every_performance
-        if not section.heading and "heading" not in self.table and not free and not section.text:
+        blocks = section.performances or section.every_performance
+        free = section.every_guaranteed or blocks or section.text or section.pictures
+        if (
+            plan.CHARACTER_MARK in section.heading
+            and not blocks
+            and "performances" not in self.table
+        ):
+            hint = 'Write performances = ["wick"] beside it, or the name itself.'
+            self.add("heading", "stands for a character, and there is none here", hint)
+        if not section.heading and "heading" not in self.table and not free:
             self.add("heading", "a section needs a heading", 'Write heading = "Animators".')
         if section.every_guaranteed and section.heading:
             hint = "Leave the heading off, or write guaranteed = [...] with the headings meant."
@@ -118,55 +132,26 @@ class SectionReader:
             hint = 'Write layout = "role and name", or take role away.'
             self.add("layout", "names alone have no role beside them", hint)
 
-    def _list_of(self, key: str) -> list[str]:
-        """The texts of an array; one text alone counts as an array of one."""
-        value = self.table.get(key, [])
-        if isinstance(value, str):
-            value = [value]
-        if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
-            self.add(key, "is not a list of texts", f'Write {key} = ["...", "..."].')
-            return []
-        if key in self.table and not value:
-            self.add(key, "names nothing", "Take the line away, or write what is meant.")
-        return value
-
-    def _codes(self, key: str) -> tuple[str, ...]:
-        book = self.books[key]
-        out: dict[str, None] = {}
-        for word in self._list_of(key):
-            folded = fold_words(word)
-            if folded in book.held:
-                out[book.held[folded]] = None
-                continue
-            like = nearest(folded, book.held)
-            hint = f"Write {book.spelled[like[0]]}, or {book.add}." if like else f"{book.add}."
-            self.add(key, f"there is no such {book.one}", hint[:1].upper() + hint[1:], word)
-        return tuple(out)
-
-    def _codes_or(self, key: str, every: object) -> tuple[tuple[str, ...], bool]:
-        """The codes; or all of them, where the value is ``every``."""
-        value = self.table.get(key)
-        if value == every and type(value) is type(every):
-            return (), True
-        if isinstance(value, bool):
-            self.add(key, "means nothing", f"Write {key} = true, or take the line away.")
-            return (), False
-        return self._codes(key), False
-
-    def _word(self, key: str, kind: type[W]) -> W | None:
-        if key not in self.table:
-            return None
-        value = self.table[key]
-        known = [each.value for each in kind]
-        if isinstance(value, str) and value in known:
-            return kind(value)
-        like = nearest(str(value), known)
-        hint = f"Did you mean '{like[0]}'? " if like else ""
-        self.add(key, f"is no {key}", f"{hint}Write one of: {', '.join(known)}.")
-        return None
+    def _together(self) -> tuple[tuple[str, ...], ...]:
+        """The people whose names stand on one line: a list of lists, or one list."""
+        value = self.table.get("together", [])
+        groups = value if isinstance(value, list) else [value]
+        if all(isinstance(each, str) for each in groups):
+            groups = [groups] if groups else []
+        for group in groups:
+            fits = isinstance(group, list) and all(isinstance(each, str) for each in group)
+            if not fits or len(group) < 2:
+                hint = 'Write together = [["ana", "ben"]].'
+                self.add("together", "is not two people or more", hint)
+                return ()
+        self.known("together", [word for group in groups for word in group])
+        held = self.books["together"].held
+        return tuple(
+            tuple(held[w] for w in map(fold_words, group) if w in held) for group in groups
+        )
 
     def _role(self) -> plan.RoleShown:
-        role = self._word("role", plan.RoleShown)
+        role = self.word("role", plan.RoleShown)
         if role is not None:
             return role
         layout = self.table.get("layout")
@@ -178,7 +163,7 @@ class SectionReader:
         return plan.RoleShown.NOTHING
 
     def _order(self, by_hand: tuple[str, ...], guaranteed: bool) -> plan.Order:
-        order = self._word("order", plan.Order)
+        order = self.word("order", plan.Order)
         if by_hand and order not in (None, plan.Order.BY_HAND):
             self.add("order", "is not the order by_hand gives", "Take one of the two away.")
         if order is plan.Order.BY_HAND and "by_hand" not in self.table:
@@ -190,7 +175,7 @@ class SectionReader:
             return plan.Order.APPEARANCE
         return order or (plan.Order.CONTRACT if guaranteed else plan.Order.NAME)
 
-    def _threshold(self, crafts: tuple[str, ...]) -> plan.Threshold | None:
+    def _threshold(self, crafts: tuple[str, ...]) -> thresholds.Threshold | None:
         if "at_least" not in self.table:
             if "below" in self.table:
                 hint = 'Write at_least = "20 seconds on screen" beside it.'
@@ -204,13 +189,13 @@ class SectionReader:
             return None
         by_engagement = "departments" in self.table or "job_titles" in self.table
         none = crafts and not by_engagement and self.footage_crafts.isdisjoint(crafts)
-        if none and found.unit in plan.FOOTAGE_UNITS:
+        if none and found.unit in thresholds.FOOTAGE_UNITS:
             hint = "Count entries or days, or name a craft with footage, such as animation."
             self.add("at_least", "nobody reaches that: these crafts make no footage", hint)
         return found
 
     def _below(self, heading: str) -> str | None:
-        below = self._text("below")
+        below = self.text("below")
         if not below or fold_words(below) == write.HELD:
             return None
         if fold_words(below) == fold_words(heading):
@@ -232,6 +217,8 @@ class SectionReader:
 
 
 _AT = re.compile(r"\(at line (\d+), column \d+\)")
+SECTIONS = "sections"
+_CURLY = re.compile("[\u2018-\u201f]")  # quotation marks that are not straight
 HINT = 'Write [[section]] in double brackets, and below it lines such as heading = "Animators".'
 
 
@@ -252,56 +239,87 @@ def read_plan_file(path: Path, ledger: Ledger) -> plan.CreditPlan:
 def read_plan_text(text: str, ledger: Ledger) -> plan.CreditPlan:
     """The plan that a text writes. Raises ProblemsFound with every problem, in order of lines."""
     text = text.replace("\r\n", "\n")
-    table = _parsed(text)
-    lines = write.TomlLines(text)
+    lines = TomlLines(text)
+    table = _parsed(text, lines)
     problems: list[Finding] = []
-
-    def add(key: str, what: str, hint: str, value: str | None = None) -> None:
-        problems.append(Finding(what, hint, Place(write.FILE_NAME, line=lines.of(key)), key, value))
-
-    for key in table:
-        if key not in write.PLAN_KEYS:
-            hint = f"{write.meant(key, write.PLAN_KEYS)}There are {', '.join(write.PLAN_KEYS)}."
-            add(key, "is no word of a plan", hint)
-    name = table.get("name", write.FILE_NAME)
-    if not isinstance(name, str) or not name.strip() or len(name.splitlines()) > 1:
-        add("name", "is not a name", 'Write name = "First plan".', str(name))
-    once = table.get("once", plan.Once.SECTION.value)
+    books = write.books_of(ledger)
+    top = TableReader(table, At(), lines, books, problems)
+    if SECTIONS in table:
+        top.add(SECTIONS, "is no word of a plan", "Write [[section]], for one section, each time.")
+    top_table = {key: value for key, value in table.items() if key != SECTIONS}
+    TableReader(top_table, At(), lines, books, problems).check_keys(write.PLAN_KEYS, "a plan")
+    name = top.text("name") or write.FILE_NAME
+    once = table.get("once", plan.Once.SECTION)
     if once not in [each.value for each in plan.Once]:
-        add("once", "is not how often somebody is named", 'Write "section" or "all".', str(once))
-    tables = table.get(write.SECTION, [])
+        top.add("once", "is not how often somebody is named", 'Write "section" or "all".')
+    tables = table.get(SECTION, [])
     if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
-        add(write.SECTION, "is not a list of sections", HINT)
+        top.add(SECTION, "is not a list of sections", HINT)
         tables = []
     elif not tables and not problems:
         problems.append(Finding("the plan has no section", HINT, Place(write.FILE_NAME)))
     targets = {fold_words(t["below"]) for t in tables if isinstance(t.get("below"), str)}
-    books = write.books_of(ledger)
     footage = frozenset(craft.code for craft in ledger.crafts.values() if craft.footage)
     readers = [
-        SectionReader(table, place, lines, books, footage, problems)
-        for place, table in enumerate(tables, 1)
+        SectionReader(each, At(place), lines, books, problems, footage)
+        for place, each in enumerate(tables, 1)
     ]
-    sections = [reader.read(targets) for reader in readers]
+    levels = [*(each.get("level") for each in tables), None]
+    sections = [reader.read(targets, levels[place]) for place, reader in enumerate(readers, 1)]
     _check_ways(sections, readers)
+    _check_groups(sections, readers)
+    names, roles_also = read_name_rules(top), _roles_also(top)
+    joined_by = top.text("joined_by") or plan.JOINED_BY
     if problems:
         problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
         raise ProblemsFound(*problems)
-    return plan.CreditPlan(name, tuple(sections), plan.Once(once))
+    return plan.CreditPlan(name, tuple(sections), once, names, roles_also, joined_by)
 
 
-def _parsed(text: str) -> dict[str, Any]:
+def _roles_also(top: TableReader) -> tuple[tuple[str, str], ...]:
+    """The roles in the plan's second language, by the role as compared."""
+    said = top.table.get("roles_also", {})
+    if not isinstance(said, dict) or not all(isinstance(also, str) for also in said.values()):
+        hint = 'Write [roles_also] and below it lines such as "animated by" = "animé par".'
+        top.add("roles_also", "is not a list of roles", hint)
+        return ()
+    return tuple((fold_words(role), also) for role, also in said.items())
+
+
+def _check_groups(sections: list[plan.PlannedSection], readers: list[SectionReader]) -> None:
+    """A group of sections that name people once has two sections at least."""
+    named = Counter(section.once for section in sections)
+    usual = [each.value for each in plan.Once]
+    for section, reader in zip(sections, readers, strict=True):
+        once = section.once
+        if once is not None and once not in usual and named[once] == 1:
+            others = [*usual, *(other for other in named if other not in (None, once))]
+            like = nearest(once, [other for other in others if other is not None])
+            hint = f"{f'Did you mean {like[0]}? ' if like else ''}Write it in each section of the"
+            reader.add("once", "no other section is of this group", f"{hint} group.", once)
+
+
+def _parsed(text: str, lines: TomlLines) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         found = _AT.search(str(error))
+        every = text.split("\n")
         last = len(text.rstrip().split("\n"))
-        line = int(found[1]) if found else last
-        shown = text.split("\n")[min(line, last) - 1].strip() or None
+        line = min(int(found[1]) if found else last, last)
         what = f"is not TOML ({_AT.sub('', str(error)).strip()})"
         hint = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
+        opens = lines.opens_unclosed(line)
+        if opens is not None:
+            line, what = opens, "opens a text or a list that is never closed"
+            hint = 'A text over several lines ends with """, a list with ].'
+        elif _CURLY.search(every[line - 1]):
+            what = "has curly quotes, which hold no text in this file"
+            hint = 'Write straight ones: heading = "Animators".'
         place = Place(write.FILE_NAME, line=line)
-        raise ProblemsFound(Finding(what, hint, place, value=shown)) from error
+        raise ProblemsFound(
+            Finding(what, hint, place, value=every[line - 1].strip() or None)
+        ) from error
 
 
 def _check_ways(sections: list[plan.PlannedSection], readers: list[SectionReader]) -> None:

@@ -3,94 +3,142 @@
 from __future__ import annotations
 
 import re
-import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
+from datetime import date
 from fractions import Fraction
 from typing import Any, NamedTuple
 
 from credits import files
 from credits.billing.credits import Credits
 from credits.billing.plan import (
-    FOOTAGE_UNITS,
-    ONE_OF,
+    JOINED_BY,
     CreditPlan,
     Layout,
-    Once,
+    LinePlace,
+    NamedKind,
+    NameRule,
     Order,
+    OwnLine,
+    Picture,
     PlannedSection,
     RoleShown,
-    Threshold,
-    ThresholdUnit,
+    Size,
     guaranteed_headings,
 )
+from credits.billing.thresholds import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
+from credits.formats.plan import FILE_NAME as FILE_NAME
+from credits.formats.plan.places import SECTION
 from credits.formats.tables.cells import Unreadable
+from credits.model.episodes import episodes_of
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest, quoted_toml
 
-FILE_NAME = "credit-plan.toml"
-SECTION = "section"
 ALL = "all"
 HELD = "held"
 
-PLAN_KEYS = ("name", "once", SECTION)
+CREDITED = "credited"
+PLAN_KEYS = ("name", "once", "joined_by", "roles_also", CREDITED, SECTION)
 WHO_KEYS = (
     "crafts", "characters", "departments", "job_titles", "people", "cast", "performances",
-    "guaranteed", "text",
+    "guaranteed", "text", "lines", "pictures",
 )  # fmt: skip
+LOOK_KEYS = ("heading_also", "level", "space", "size")
 SECTION_KEYS = (
-    "heading", *WHO_KEYS, "at_least", "below", "order", "by_hand", "role", "layout", "columns",
-    "once",
+    "heading", *WHO_KEYS, "except", "episodes", "units", "stages", "at_least", "below", "order",
+    "by_hand", "role", "layout", "columns", "once", "together", "sub_headings", *LOOK_KEYS,
+)  # fmt: skip
+LINE_KEYS = ("name", "kind", "role", "note", "sort_as", "after", "place", "confirmed_on")
+PICTURE_KEYS = ("file", "shows", "lines")
+CREDITED_KEYS = (
+    "person", "as", "confirmed_on", "printed", "note", "unbroken", "headings", "crafts",
+    "job_titles", "characters",
 )  # fmt: skip
 # Keys that one section cannot have together with others: what it is, and what else it may have.
 ALONE: Mapping[str, tuple[str, tuple[str, ...]]] = {
-    "text": ("fixed text", ("heading", "layout")),
-    "performances": ("a performance block", ("heading", "layout", "once", "order")),
+    "text": ("fixed text", ("heading", "layout", "pictures", "episodes", *LOOK_KEYS)),
+    "performances": (
+        "a performance block",
+        (
+            "heading", "crafts", "except", "episodes", "units", "stages", "at_least", "below",
+            "order", "layout", "columns", "once", "together", "lines", "pictures", *LOOK_KEYS,
+        ),
+    ),
     "cast": (
         "a cast list",
-        ("heading", "characters", "at_least", "below", "order", "by_hand", "layout", "once"),
+        (
+            "heading", "characters", "except", "episodes", "units", "stages", "at_least", "below",
+            "order", "by_hand", "layout", "once", "together", "lines", "pictures", *LOOK_KEYS,
+        ),
     ),
-}
+}  # fmt: skip
+
+
+class _Bare(str):
+    """A value that is written without quotes."""
+
+    __slots__ = ()
 
 
 class Book(NamedTuple):
     """What may be named.
 
     one: what it is. add: what to do about one that is missing. spelled: how people write it, and
-    held: how the plan holds it, both by how it is compared.
+    held: how the plan holds it, both by how it is compared. called: the code by the name, where
+    codes are written.
     """
 
     one: str
     add: str
     spelled: Mapping[str, str]
     held: Mapping[str, str]
+    called: Mapping[str, str] = {}
 
 
-def _book(one: str, add: str, texts: Iterable[str], as_compared: bool = False) -> Book:
+def _book(one: str, add: str, texts: Iterable[str]) -> Book:
+    """A book of texts that a plan holds as they are compared."""
     spelled: dict[str, str] = {}
     for text in filter(str.strip, texts):
         spelled.setdefault(fold_words(text), text)
-    return Book(one, add, spelled, {text: text for text in spelled} if as_compared else spelled)
+    return Book(one, add, spelled, {text: text for text in spelled})
+
+
+def _coded(one: str, add: str, names: Mapping[str, str]) -> Book:
+    """A book of codes. names: by code."""
+    spelled = {fold_words(code): code for code in names}
+    return Book(one, add, spelled, spelled, {fold_words(names[code]): code for code in names})
 
 
 def books_of(ledger: Ledger) -> dict[str, Book]:
     """Return what each key of a section may name in this production."""
     jobs = [job for own in ledger.engagements.values() for job in own]
-    crafts = _book("craft", "add it to the crafts table", ledger.crafts)
-    characters = _book("character", "add it to the characters table", ledger.characters)
-    people = _book("person", "add them to the people table", ledger.people)
+    names = {code: craft.name for code, craft in ledger.crafts.items()}
+    crafts = _coded("craft", "add it to the crafts table", names)
+    names = {code: character.name for code, character in ledger.characters.items()}
+    characters = _coded("character", "add it to the characters table", names)
+    names = {code: person.credit_name for code, person in ledger.people.items()}
+    people = _coded("person", "add them to the people table", names)
+    add = "add it to the stages table"
+    units = (stage.unit for stage in ledger.stages.values() if stage.unit is not None)
     see = "see the engagements table"
     headings = (spelled for _, spelled in guaranteed_headings(ledger))
     return {
         "crafts": crafts,
         "characters": characters,
-        "departments": _book("department", see, (job.department for job in jobs), True),
-        "job_titles": _book("job title", see, (job.job_title for job in jobs), True),
+        "departments": _book("department", see, (job.department for job in jobs)),
+        "job_titles": _book("job title", see, (job.job_title for job in jobs)),
         "people": people,
         "cast": crafts,
         "performances": characters,
-        "guaranteed": _book("guaranteed heading", see, headings, True),
+        "guaranteed": _book("guaranteed heading", see, headings),
         "by_hand": people,
+        "except": people,
+        "together": people,
+        "after": people,
+        "person": people,
+        "stages": _coded("stage", add, {code: code for code in ledger.stages}),
+        "units": _book("unit", add, units),
+        "episodes": _book("episode", "say it of its shots", episodes_of(ledger)),
     }
 
 
@@ -162,46 +210,8 @@ def _threshold(least: Fraction, unit: ThresholdUnit, rest: str, by_character: bo
     return Threshold(least=least, unit=unit, measure=measure, by_character=by_character)
 
 
-_END = re.compile(r"[]}]|\"{3}|'{3}")  # in the last line of a value over several lines
-
-
-class TomlLines:
-    """Finds the lines, from 1, of the keys of a plan: TOML with line feeds at the ends of lines."""
-
-    def __init__(self, text: str) -> None:
-        self._text = text.split("\n")
-        spans: dict[str, range] = {}
-        self._spans = [spans]  # the keys at the top, then those of each section
-        first = 0
-        for last, line in enumerate(self._text, 1):
-            if last > first + 1 and not _END.search(line):
-                continue
-            try:
-                said = tomllib.loads("\n".join(self._text[first:last]))
-            except tomllib.TOMLDecodeError:  # it goes on in the next line
-                continue
-            lines = range(first + 1, last + 1)
-            if self._text[first].lstrip().startswith("["):
-                spans = {"": lines}
-                if isinstance(said.get(SECTION), list):
-                    self._spans.append(spans)
-            else:
-                spans.update({key: lines for key in said if key not in spans})
-            first = last
-
-    def of(self, key: str, section: int = 0, value: str | None = None) -> int | None:
-        """Return the line of a key; where the section does not have it, that of its heading.
-
-        section: counted from 1; 0: the top of the file. value: the text in its array that is meant.
-        """
-        spans = self._spans[section] if section < len(self._spans) else {}
-        lines = spans.get(key, spans.get("", range(0)))
-        texts = () if value is None else (f'"{value}"', f"'{value}'")
-        found = (n for n in lines if any(text in self._text[n - 1] for text in texts))
-        return next(found, next(iter(lines), None))
-
-
 LINE_LENGTH = 96
+NOT_PRINTED, _NONE = _Bare("false"), _Bare("0")
 
 
 def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
@@ -224,9 +234,17 @@ def plan_text(plan: CreditPlan, ledger: Ledger, counts: dict[str, int] | None = 
             "# first heading that takes them.\n"
         )
     parts.append(f"once = {quoted_toml(plan.once)}\n")
+    if plan.joined_by != JOINED_BY:
+        parts.append(f"joined_by = {quoted_toml(plan.joined_by)}\n")
+    if plan.roles_also:
+        roles = (f"{quoted_toml(role)} = {quoted_toml(also)}\n" for role, also in plan.roles_also)
+        parts.append(f"\n[roles_also]\n{''.join(roles)}")
+    parts += (f"\n[[{CREDITED}]]\n{_said(_credited(rule, books))}" for rule in plan.names)
     for section in plan.sections:
         remark = "" if counts is None else _remark(section, counts)
-        parts.append(f"\n{remark}[[section]]\n{''.join(_keys(section, plan.once, books))}")
+        parts.append(f"\n{remark}[[section]]\n{_said(_keys(section, plan.once, books))}")
+        parts += (f"\n[[section.pictures]]\n{_said(_picture(each))}" for each in section.pictures)
+        parts += (f"\n[[section.lines]]\n{_said(_line(each))}" for each in section.lines)
     return "".join(parts)
 
 
@@ -239,7 +257,45 @@ def _remark(section: PlannedSection, counts: dict[str, int]) -> str:
     return f"# {people} {'person' if people == 1 else 'people'} when this plan was written.\n"
 
 
-def _keys(section: PlannedSection, once: Once, books: Mapping[str, Book]) -> Iterator[str]:
+def _said(values: Mapping[str, object]) -> str:
+    """What is said, a line each; what is empty is not."""
+    return "".join(f"{key} = {_value(key, value)}\n" for key, value in values.items() if value)
+
+
+def _line(line: OwnLine) -> dict[str, object]:
+    return {
+        "name": line.name,
+        "kind": line.named is not NamedKind.OTHER and line.named,
+        "role": line.role,
+        "note": line.note,
+        "sort_as": line.files_under,
+        "after": line.after,
+        "place": line.place is not LinePlace.SORTED and line.place,
+        "confirmed_on": line.confirmed_on,
+    }
+
+
+def _picture(picture: Picture) -> dict[str, object]:
+    return {"file": picture.file, "shows": picture.shows, "lines": picture.lines}
+
+
+def _credited(rule: NameRule, books: Mapping[str, Book]) -> dict[str, object]:
+    titles = [books["job_titles"].spelled.get(title, title) for title in rule.job_titles]
+    return {
+        "person": rule.person,
+        "as": rule.printed_as,
+        "confirmed_on": rule.confirmed_on,
+        "printed": "" if rule.printed else NOT_PRINTED,
+        "note": rule.note,
+        "unbroken": rule.unbroken,
+        "headings": rule.headings,
+        "crafts": rule.crafts,
+        "job_titles": titles,
+        "characters": rule.characters,
+    }
+
+
+def _keys(section: PlannedSection, once: str, books: Mapping[str, Book]) -> dict[str, object]:
     """The keys of a section that are not as they would be without a word."""
     least, every = section.at_least, section.every_performance
     order = Order.NAME if section.order is Order.BY_HAND else section.order
@@ -247,6 +303,10 @@ def _keys(section: PlannedSection, once: Once, books: Mapping[str, Book]) -> Ite
     said: dict[str, object] = {"heading": section.heading}
     for key in (key for key in books if key in WHO_KEYS):
         said[key] = [books[key].spelled.get(held, held) for held in getattr(section, key)]
+    units = [books["units"].spelled.get(unit, unit) for unit in section.units]
+    episodes = [books["episodes"].spelled.get(each, each) for each in section.episodes]
+    said |= {"except": section.excepted, "episodes": episodes}
+    said |= {"units": units, "stages": section.stages}
     said |= {
         "performances": ALL if every else said["performances"],
         "guaranteed": section.every_guaranteed or said["guaranteed"],
@@ -259,16 +319,28 @@ def _keys(section: PlannedSection, once: Once, books: Mapping[str, Book]) -> Ite
         "layout": section.layout,
         "columns": section.layout in (None, Layout.NAMES) and section.columns,
         "once": section.once != once and section.once,
+        "together": section.together,
+        "sub_headings": section.sub_headings,
+        "heading_also": section.heading_also,
+        "level": section.level != 1 and section.level,
+        "space": _NONE if section.space == 0 else section.space != 1 and section.space,
+        "size": section.size is not Size.NORMAL and section.size,
     }
-    for key, value in said.items():
-        if value:
-            yield f"{key} = {_value(key, value)}\n"
+    if section.alone:
+        said = {key: said[key] for key in ("heading", "episodes", *LOOK_KEYS)}
+    return said
 
 
 def _value(key: str, value: Any) -> str:
     """A value as TOML has it; a text over several lines is read back as it was."""
+    if isinstance(value, _Bare):
+        return str(value)
     if isinstance(value, bool | int):
         return str(value).lower()
+    if isinstance(value, date):
+        return value.isoformat()
+    if not isinstance(value, str) and value and not isinstance(value[0], str):
+        return f"[{', '.join(_array('', each) for each in value)}]"
     if not isinstance(value, str):
         return _array(key, value)
     if not value.isprintable() and value.replace("\n", "").isprintable():

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from credits.billing.credits import NamedKind
+from credits.billing.plan import NamedKind
 from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
 from credits.figures.snapshot import Snapshot
@@ -174,7 +174,7 @@ def account_of(
 
 # --- What belongs to a scope
 
-InScope = tuple[Sequence[Entry], tuple[Fitting, ...], tuple[Replacement, ...]]
+InScope = tuple[Sequence[Entry], Sequence[Fitting], Sequence[Replacement]]
 
 
 def in_scope(results: Snapshot, about: str, code: str) -> InScope:

@@ -64,6 +64,7 @@ _EXPLAINED = {
     "shots.shot": "A short code of the shot, such as 010-020.",
     "status": "planned, shooting, done or omitted.",
     "description": "What happens in it.",
+    "episode": "The episode that the shot belongs to, where there are several.",
     "stage": "The stage's code.",
     "stages.stage": "A short code of the stage, such as A.",
     "unit": "The crew that shoots there.",

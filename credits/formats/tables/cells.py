@@ -23,7 +23,6 @@ LONGEST_NAME = 300
 LONGEST_NOTE = 20_000
 HIGHEST_NUMBER = 999_999_999
 
-_INVISIBLE_EDGES = "\ufeff\u200b"
 _DIGITS = re.compile(r"[0-9]+")
 # With exactly three digits behind it, the sign may part thousands.
 _WHOLE_DECIMAL = re.compile(r"([0-9]+)[.,](?!0{3}\Z)0+")
@@ -55,14 +54,6 @@ class Unreadable(Exception):
 def shown(cell: Cell) -> str:
     """Return a cell as a finding quotes it."""
     return cell.isoformat() if isinstance(cell, date) else cell
-
-
-def stripped(text: str) -> str:
-    """Return the text without white space around it (no-break spaces and invisible marks too)."""
-    out = text.strip()
-    if out and (out[0] in _INVISIBLE_EDGES or out[-1] in _INVISIBLE_EDGES):
-        return out.strip(_INVISIBLE_EDGES + " \t\r\n\xa0")
-    return out
 
 
 def _without_control(text: str, allowed: str = "") -> str:

@@ -7,17 +7,19 @@ are read, its default what an empty cell means; only what a type cannot say is w
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import MISSING, Field, dataclass, fields
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from functools import cached_property
 from types import NoneType
 from typing import Any, get_args, get_type_hints
 
 from credits.errors import Place
 from credits.formats.tables import cells as v
 from credits.model import facts
+from credits.model.lazy import FEW, Listed
 from credits.model.log import WrittenLog
 from credits.text import fold_code, nearest
 from credits.units.frames import HIGHEST_FRAME, Frames
@@ -177,13 +179,35 @@ SUGGESTIONS = 200
 
 
 class Codes:
-    """The codes of one table. ``complete`` is False when some of them could not be read."""
+    """The codes of one table. ``complete`` is False when some of them could not be read.
+
+    Of a table of which single facts are found, no more is read for a single code.
+    """
 
     def __init__(self, table: str, known: Iterable[str] = (), complete: bool = True) -> None:
         self.table = table
         self.complete = complete
-        self._spelled = {fold_code(spelled): spelled for spelled in known}
+        self._known = known
+        self._listed: Listed[Any] | None = None
+        self._some: dict[str, str | None] = {}
         self._suggested = 0
+
+    @classmethod
+    def of(cls, table: str, rows: Sequence[Any], complete: bool = True) -> Codes:
+        """Return the codes of the facts of a table."""
+
+        def known() -> Iterator[str]:
+            for row in rows:
+                yield row.code
+
+        own = cls(table, known(), complete)
+        own._listed = rows if isinstance(rows, Listed) else None
+        return own
+
+    @cached_property
+    def _spelled(self) -> dict[str, str]:
+        self._listed = None
+        return {fold_code(spelled): spelled for spelled in self._known}
 
     def add(self, text: str) -> str:
         """Make a code known; return how it was first spelled."""
@@ -191,7 +215,15 @@ class Codes:
 
     def get(self, text: str) -> str | None:
         """Return the code as first spelled, or None when it is not known."""
-        return self._spelled.get(fold_code(text))
+        key = fold_code(text)
+        if self._listed is None:
+            return self._spelled.get(key)
+        if key not in self._some:
+            if len(self._some) >= FEW:
+                return self._spelled.get(key)
+            fact = self._listed.of_key(key)
+            self._some[key] = None if fact is None else fact.code
+        return self._some[key]
 
     def find(self, cell: v.Cell) -> str:
         """Find the code that a cell names, as first spelled. Raises Unreadable for another."""
@@ -218,7 +250,7 @@ CodeBooks = dict[str, Codes]
 def codes_of(written: WrittenLog, incomplete: Collection[str] = ()) -> CodeBooks:
     """Return the codes of every table that has its own, as the log knows them."""
     return {
-        name: Codes(name, (row.code for row in getattr(written, name)), name not in incomplete)
+        name: Codes.of(name, getattr(written, name), name not in incomplete)
         for name, table in TABLES.items()
         if table.coded
     }

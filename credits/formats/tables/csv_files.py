@@ -12,8 +12,8 @@ from itertools import islice
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.tables.cells import Cell, stripped
-from credits.text import fold_code
+from credits.formats.tables.cells import Cell
+from credits.text import fold_code, stripped
 
 LARGEST_CELL = 131_072
 LARGEST_FILE = 200_000_000

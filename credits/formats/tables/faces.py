@@ -11,7 +11,7 @@ from operator import or_
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.tables.cells import Cell, Unreadable, shown, stripped, whole
+from credits.formats.tables.cells import Cell, Unreadable, shown, whole
 from credits.formats.tables.columns import Codes, Sheet, find_shot_and_take
 from credits.formats.tables.csv_files import TITLE_ROWS, file_bytes, read_csv
 from credits.formats.tables.lists import beyond_shot
@@ -20,7 +20,7 @@ from credits.formats.tables.sheets import Sheets
 from credits.formats.tables.workbooks import WORKBOOKS, read_workbook
 from credits.model.facts import Part, Replacement, Shot
 from credits.model.log import Batch, TableCount, WrittenLog
-from credits.text import fold_code
+from credits.text import fold_code, stripped
 from credits.units.frames import HIGHEST_FRAME, Frames
 
 CANDIDATES_NAMED = 6

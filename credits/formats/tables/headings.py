@@ -17,11 +17,11 @@ from datetime import date
 from fnmatch import fnmatchcase
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.tables.cells import Cell, stripped
+from credits.formats.tables.cells import Cell
 from credits.formats.tables.columns import LENGTHS, TABLES, SheetTable
 from credits.formats.tables.csv_files import TITLE_ROWS, plain_header
 from credits.model.facts import DAY_MINUTES, Production
-from credits.text import fold_code, nearest, quoted_toml
+from credits.text import fold_code, nearest, quoted_toml, stripped
 from credits.units.spoken import spoken_minutes
 
 LEFT_OUT = "left out"
@@ -65,6 +65,7 @@ _MEANINGS = {
         ("type category", "kind purpose"),
         ("state", "status decision"),
         ("desc action", "description"),
+        ("ep", "episode"),
         ("notes comment comments remark remarks memo", "note description"),
         ("id no number nr key", "ref"),
     )

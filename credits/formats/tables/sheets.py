@@ -12,7 +12,7 @@ from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.files import Progress
-from credits.formats.tables.cells import Cell, shown, stripped
+from credits.formats.tables.cells import Cell, shown
 from credits.formats.tables.columns import LENGTHS, TABLES, Sheet
 from credits.formats.tables.csv_files import file_bytes, plain_header, read_csv
 from credits.formats.tables.day_sheet import DaySheet, find_day_sheet
@@ -27,7 +27,7 @@ from credits.formats.tables.headings import (
     toml_line,
 )
 from credits.formats.tables.workbooks import WORKBOOKS, WorkbookSheet, read_workbook
-from credits.text import fold_code, nearest
+from credits.text import fold_code, nearest, stripped
 
 TEXT_FILES = (".csv", ".tsv")
 _READ = (*TEXT_FILES, *WORKBOOKS)

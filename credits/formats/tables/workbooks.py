@@ -24,8 +24,9 @@ import python_calamine as calamine
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.binary_workbooks import error_cells
-from credits.formats.tables.cells import Cell, stripped
+from credits.formats.tables.cells import Cell
 from credits.formats.tables.csv_files import LARGEST_FILE, require_readable
+from credits.text import stripped
 
 WORKBOOKS = (".xlsx", ".xlsm", ".ods", ".xls")
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 200

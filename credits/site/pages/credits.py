@@ -9,9 +9,11 @@ from fractions import Fraction
 from functools import partial
 
 from credits.billing.breaking import UsualRuler
-from credits.billing.compare import ChangeKind, Comparison
+from credits.billing.changes import ChangeKind
+from credits.billing.compare import Comparison
 from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.fixed_text import with_line_breaks
+from credits.billing.proofs import in_groups
 from credits.billing.reasons import ReasonFigure, in_words
 from credits.billing.roll import USUAL, WISHED_SECONDS_A_LINE, Roll
 from credits.billing.rows import (
@@ -160,7 +162,11 @@ def spelling(ledger: Ledger, person: str) -> str:
 
 
 NO_TEXT = Link("")
-KIND_WORDS = {ChangeKind.ROLE: "other role", ChangeKind.ORDER: "other place"}
+KIND_WORDS = {
+    ChangeKind.ROLE: "other role",
+    ChangeKind.ORDER: "other place",
+    ChangeKind.CONFIRMED: "spelling confirmed",
+}
 CHANGE_COLUMNS = columns(kind="Change", about="Who", what="What", why="Why")
 SPEED_COLUMNS = (
     Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
@@ -182,6 +188,7 @@ class ProofView:
     day: Crew[str] = ""
     by: Office[str] = ""
     note: Office[str] = ""
+    seal: Office[str] = ""
     standing: Crew[str] = ""
     changes: Office[Table | None] = None
 
@@ -189,11 +196,10 @@ class ProofView:
 def _changes(source: PageSource, comparison: Comparison) -> Table:
     rows = []
     for change in comparison.changes:
-        if change.person and change.person not in source.ledger.people:
-            continue
-        who = Link(change.name, reasons_of(change.person)) if change.person else None
+        known = change.person in source.ledger.people
+        about = Link(change.name or change.heading, reasons_of(change.person) if known else None)
         kind = KIND_WORDS.get(change.kind, change.kind.value)
-        rows.append((kind, who or Link(change.heading), change.what, "; ".join(change.why)))
+        rows.append((kind, about, change.what, change.why_words))
     caption = f"What changed since Proof {comparison.mark.number}, and why"
     return Table.of(caption, CHANGE_COLUMNS, rows)
 
@@ -212,6 +218,7 @@ def proof_view(source: PageSource) -> ProofView | None:
         day=day_text(mark.saved_at.date()),
         by=mark.saved_by or "",
         note=mark.note or "",
+        seal=in_groups(mark.seal or ""),
         standing=standing,
         changes=_changes(source, comparison),
     )

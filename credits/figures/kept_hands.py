@@ -1,0 +1,108 @@
+"""Whose hands are in which frames, and by which ways, read of the figures that are kept."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable
+from functools import cache, lru_cache, partial
+
+from credits.figures.lookups import frames_of
+from credits.hands.reach import Reach
+from credits.hands.ways import WayRow, Ways
+from credits.memory import all_kept
+from credits.model.lazy import Read
+from credits.model.ledger import Ledger
+from credits.store.kept import FiguresFile
+from credits.store.reading import same_texts
+from credits.units.frames import NO_FRAMES, Frames
+
+_one_code = same_texts()
+
+
+@lru_cache(maxsize=65536)
+def names_of(text: str) -> tuple[str, ...]:
+    """Read codes as they are kept; each is held once."""
+    return tuple([_one_code(code, code) for code in json.loads(text)])
+
+
+@all_kept()
+def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
+    """Read the reach of everybody whose hands are in the film, by person, in code order."""
+    every = cache(lambda: _frames_reached(file, ledger))
+    # Many rows are of the same people: these are looked at once for each thing that is counted.
+    counts: dict[str, list[int]] = defaultdict(lambda: [0, 0])
+    in_shot: dict[str, set[str]] = defaultdict(set)
+    on_characters: dict[str, set[str]] = defaultdict(set)
+    for shot, _, _, _, count, screen, names, people in file.rows("reached"):
+        own = counts[people]
+        own[0] += count
+        own[1] += screen
+        in_shot[shot].add(people)
+        on_characters[names].add(people)
+    frames: Counter[str] = Counter()
+    on_screen: Counter[str] = Counter()
+    shots: Counter[str] = Counter()
+    characters: dict[str, set[str]] = defaultdict(set)
+    for people, (count, screen) in counts.items():
+        for person in names_of(people):
+            frames[person] += count
+            on_screen[person] += screen
+    for some in in_shot.values():
+        shots.update(_everybody(some))
+    for names, some in on_characters.items():
+        for person in _everybody(some):
+            characters[person].update(names_of(names))
+    return {
+        person: Reach(
+            person=person,
+            frames=frames[person],
+            screen_frames=on_screen[person],
+            characters=frozenset(characters[person]),
+            shots=shots[person],
+            in_shots=Read(partial(_in_shots, every, person)),
+        )
+        for person in sorted(frames)
+    }
+
+
+def _everybody(texts: Iterable[str]) -> set[str]:
+    """Return everybody whom some texts name."""
+    return set[str]().union(*map(names_of, texts))
+
+
+def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
+    """Read by which ways everybody's hands are in the film, in the order of the shots."""
+    place = {shot: at for at, shot in enumerate(ledger.shots)}
+    one = same_texts()
+    # Takes come in their order, and hands in theirs within a take.
+    rows = [
+        WayRow(
+            *(one(shot, shot), take, one(via, via), one(thing, thing)),
+            *(one(ranges, ranges), frames, names_of(people)),
+        )
+        for shot, take, _, via, thing, ranges, frames, people in file.each_row(
+            "ways", "shot, take, at"
+        )
+    ]
+    rows.sort(key=lambda row: place[row.shot])
+    return Ways(rows)
+
+
+_InShots = dict[str, list[tuple[str, int, Frames]]]
+
+
+def _in_shots(every: Callable[[], _InShots], person: str) -> tuple[tuple[str, int, Frames], ...]:
+    return tuple(every()[person])
+
+
+def _frames_reached(file: FiguresFile, ledger: Ledger) -> _InShots:
+    """Read in which frames everybody's hands are, by person, in the order of the shots."""
+    place = {shot: at for at, shot in enumerate(ledger.shots)}
+    found: _InShots = defaultdict(list)
+    rows = sorted(file.rows("reached"), key=lambda row: (place[row[0]], row[1]))
+    for shot, take, _, ranges, _, _, _, people in rows:
+        own = (shot, take, frames_of(ranges) or NO_FRAMES)
+        for person in names_of(people):
+            found[person].append(own)
+    return found

@@ -1,0 +1,126 @@
+"""A copy of a log put in the place of the log, and what was there kept aside.
+
+A copy may not simply be laid over the file: what SQLite keeps beside it (``-wal``) belongs to the
+file that was there, and would be read into the copy. A log that can be read is written over by the
+engine, in one transaction that every reader and writer sees; one that cannot is moved aside with
+what lies beside it.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
+from datetime import datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from credits.errors import Finding, LogUnusable, Place
+from credits.store.file import LOG_NAME, copy_log, damage, in_words, opened
+from credits.store.settings import SETTINGS_NAME
+from credits.written import note, unbroken
+
+BESIDE = ("", "-wal", "-shm")
+
+
+@contextmanager
+def copied_beside(file: Path, folder: Path) -> Iterator[Path]:
+    """Copy a backup into a folder of its own within the production's, where it can be looked at.
+
+    Yields the folder; the copy is its log. Raises LogUnusable.
+    """
+    with in_words(file), TemporaryDirectory(prefix=".restore-", dir=folder) as beside:
+        copy_log(file, Path(beside) / LOG_NAME)
+        settings = folder / SETTINGS_NAME
+        if settings.exists():
+            (Path(beside) / SETTINGS_NAME).write_bytes(settings.read_bytes())
+        yield Path(beside)
+
+
+def is_readable(log: Path) -> bool:
+    """Tell whether the engine can read all of a log, and so can write over it."""
+    try:
+        with closing(opened(log)) as driver:
+            return not damage(driver)
+    except sqlite3.Error:
+        return False
+
+
+def keep_aside(log: Path, now: datetime, *, readable: bool) -> Path:
+    """Keep what is there under another name, before it is written over. Returns the file."""
+    aside = _free(log.with_name(f"{LOG_NAME}.before-restore-{now:%Y%m%d-%H%M%S}"))
+    if readable:
+        return copy_log(log, aside)
+    with in_words(log), unbroken():
+        for end in BESIDE:
+            _copy(log.with_name(log.name + end), aside.with_name(aside.name + end))
+        note(aside)
+    return aside
+
+
+def _free(path: Path) -> Path:
+    """Find a name that is not there yet."""
+    found, number = path, 1
+    while found.exists():
+        number += 1
+        found = path.with_name(f"{path.name}-{number}")
+    return found
+
+
+def _copy(source: Path, target: Path) -> None:
+    if source.exists():
+        target.write_bytes(source.read_bytes())
+
+
+def put_in_place(copy: Path, log: Path, *, readable: bool) -> None:
+    """Put a sound copy in the place of the log. Raises LogUnusable; what was there then stays."""
+    if readable:
+        with (
+            in_words(log),
+            closing(sqlite3.connect(copy)) as source,
+            closing(opened(log)) as target,
+            unbroken(),
+        ):
+            source.backup(target)
+            note(log)
+        return
+    new = log.with_name(f".{LOG_NAME}.{os.getpid()}.new")
+    with in_words(log):
+        try:
+            copy_log(copy, new)
+            with unbroken():
+                for end in BESIDE[1:]:  # what lies beside belongs to the log that goes
+                    log.with_name(log.name + end).unlink(missing_ok=True)
+                new.rename(log)
+                note(log)
+        finally:
+            new.unlink(missing_ok=True)
+
+
+def lines_of(log: Path, tables: Sequence[str]) -> dict[str, int]:
+    """Count the rows of the tables that only grow. Raises LogUnusable."""
+    with in_words(log), closing(opened(log)) as driver:
+        there = {row[0] for row in driver.execute("SELECT name FROM sqlite_master")}
+        counts = ((table, f"SELECT count(*) FROM {table}") for table in tables if table in there)
+        return {table: driver.execute(query).fetchone()[0] for table, query in counts}
+
+
+def first_lines_differ(log: Path, copy: Path) -> str | None:
+    """Return the number of the first line of the log that the copy has otherwise, or has not."""
+    with in_words(log), closing(opened(log)) as ours, closing(sqlite3.connect(copy)) as theirs:
+        query = "SELECT * FROM entries ORDER BY line"
+        others = theirs.execute(query)
+        for row in ours.execute(query):
+            if tuple(row) != tuple(others.fetchone() or ()):
+                names = [column[0] for column in others.description]
+                said = dict(zip(names, row, strict=False))
+                return f"{said.get('origin')}-{said.get('number')}"
+    return None
+
+
+def not_sound(file: Path, findings: Sequence[Finding]) -> LogUnusable:
+    """Return the error of a copy that is not to be put back."""
+    what = findings[0].what
+    what = what if what.startswith("cannot be put back") else f"cannot be put back: {what}"
+    return LogUnusable(Finding(what, "Take another copy.", Place(file.name)))
