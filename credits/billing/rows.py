@@ -395,7 +395,8 @@ class RowSetter:
         for text, strong, letters in said:
             for line in kept_lines(text) if text else ():
                 whole = f"{line} {more}" if more and strong else line
-                for runs in self._broken((TextRun(whole, strong),), room.width, letters):
+                run = TextRun(whole, strong, emphasis=not strong)
+                for runs in self._broken((run,), room.width, letters):
                     piece = Piece(runs, room)
                     rows.append(SetRow(LineKind.HEADING, (piece,), letters, high, keep=True))
         return tuple(rows)
@@ -500,12 +501,18 @@ class RowSetter:
         widest = max(self._width(name, letters) for name in names)
         rooms = self.setting.columns(count, widest)
         called = zip(names, (printed[0].person for printed in section.printed), strict=True)
+        before: bool | None = None
         for row in in_rows(list(called), count):
             columns = [
                 self._placed(name, room, column, person, letters)
                 for column, ((name, person), room) in enumerate(zip(row, rooms, strict=False))
             ]
             depth = max(map(len, columns))
+            # What has lines of its own, such as a song, is parted from its neighbours.
+            of_lines = count == 1 and sum(not goes_on for _, goes_on in row[0][0]) > 1
+            if before is not None and (of_lines or before):
+                yield BLANK
+            before = of_lines
             for at, pieces in enumerate(zip_longest(*columns)):
                 beside = tuple(piece for piece in pieces if piece is not None)
                 keep = at + 1 < depth

@@ -123,6 +123,13 @@ def test_the_lines_of_a_name_are_kept_and_not_indented() -> None:
     ]
 
 
+def test_what_has_lines_of_its_own_is_parted_from_its_neighbours() -> None:
+    found = made(names("Songs", "Slow Bell\nby Ana", "The Note\nby Ben", "Cai", "Dot"))
+    assert shown(found) == [
+        ["Songs"], ["Slow Bell"], ["by Ana"], [], ["The Note"], ["by Ben"], [], ["Cai"], ["Dot"],
+    ]  # fmt: skip
+
+
 def test_joined_names_stand_on_one_line_and_notes_beside_their_name() -> None:
     ana = replace(line("Ana", confirmed=False), note="(as Mo)")
     ben = replace(line("Ben"), joined="&")

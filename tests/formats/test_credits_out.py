@@ -122,6 +122,11 @@ def test_a_paragraph_is_a_line_and_kept_line_breaks_are_line_breaks() -> None:
     ]  # fmt: skip
 
 
+def test_what_has_lines_of_its_own_is_parted_from_its_neighbours_in_the_text() -> None:
+    made = delivery(names("Songs", "Slow Bell\nby Ana", "The Note\nby Ben"))
+    assert credits_text(made).decode().endswith("Songs\n\nSlow Bell\nby Ana\n\nThe Note\nby Ben\n")
+
+
 def test_what_stands_beside_names_is_in_every_file() -> None:
     ana, ben = line("Ana"), replace(line("Ben"), joined="&", note="(as Mo)")
     thanks = replace(

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from itertools import count
+from itertools import count, takewhile
 from pathlib import Path
 from typing import Any, Literal
 
@@ -399,7 +399,16 @@ def _section(each: rows.SetSection, two_levels: bool) -> Iterator[str]:
         yield ""
     for picture in section.pictures:
         yield f"[{rows.one_line(picture.shows or picture.file)}]"
-    yield from (_written(row) for row in each.rows if row.kind in (LineKind.ROLE, LineKind.NAMES))
+    names = takewhile(
+        lambda row: row.kind is not LineKind.TEXT,
+        (row for row in each.rows if row.kind is not LineKind.PICTURES),
+    )
+    held: list[str] = []
+    for row in names:
+        held.append(_written(row))
+        if row.kind is not LineKind.BLANK:
+            yield from held
+            held = []
     if section.text and section.lines:
         yield ""
     yield from _fixed(section)
