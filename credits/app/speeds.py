@@ -9,13 +9,19 @@ from typing import NamedTuple
 
 from credits.billing.breaking import Ruler, UsualRuler
 from credits.billing.credits import Credits
-from credits.billing.roll import Roll, RollSetting, parse_length, smallest, too_small
+from credits.billing.roll import (
+    Roll,
+    RollSetting,
+    does_not_fit,
+    parse_length,
+    smallest,
+    too_small,
+)
 from credits.billing.rows import Card, RowSetter
 from credits.billing.running_time import Proposal, card_frames, proposals
 from credits.errors import CreditsError, Finding, WrongCall
 from credits.formats.deliver.fonts import SANS, LettersMissingError, font_folders, texts_needed
 from credits.formats.deliver.logos import Logos, read_logos
-from credits.formats.deliver.png import does_not_fit
 from credits.formats.deliver.typesetting import FontRuler, Typesetter
 from credits.units.film_time import FrameRate
 from credits.units.rounding import decimal_text

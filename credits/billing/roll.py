@@ -257,3 +257,11 @@ def smallest(made: SetCredits) -> Size:
     """The size of the smallest letters."""
     sizes = {each.section.size for each in made.sections}
     return Size.SMALL if Size.SMALL in sizes else Size.NORMAL
+
+
+def does_not_fit(made: SetCredits, setting: RollSetting) -> tuple[Finding, ...]:
+    """Find what is too wide or too tall for the picture."""
+    problems = [*made.problems, *too_wide(made.roll, setting)]
+    for card in made.cards:
+        problems += too_wide(card.rows, setting, f"card {card.number}")
+    return (*problems, *too_tall(made.cards, setting))

@@ -112,6 +112,8 @@ def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
 
 
 def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
+    for remark in done.remarks:
+        printing.warn(str(remark))
     if done.measured is not None:
         _say_size(done.measured, wish.cards is None)
     if wish.cards is not None:
@@ -132,8 +134,6 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
 
 def _say_size(measured: Measured, rolls: bool) -> None:
     setting, lines = measured.setting, measured.lines
-    for remark in measured.remarks:
-        printing.warn(str(remark))
     if rolls:
         moved = setting.travel(lines)
         printing.remark(

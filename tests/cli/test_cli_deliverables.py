@@ -134,6 +134,53 @@ def test_a_card_says_behind_which_line_of_the_roll_it_stands(
     assert "Card 1, hold 2.4 s" in PdfReader("proof.pdf").pages[0].extract_text()
 
 
+def test_fewer_columns_than_asked_are_said_of_proof_and_roll(
+    film_with_cut: Path, tmp_path: Path, credits_: Command
+) -> None:
+    tables = tmp_path / "thanks"
+    tables.mkdir()
+    long = "Maria Theodora Wilhelmina Anastasia Featherstall-Plumtree von und zu Hohenzwitscher"
+    people = [f"p{n},Person {n}" for n in range(20)]
+    work = [f"paint,p{n},wick" for n in range(20)]
+    (tables / "people.csv").write_text(
+        "\n".join(["person,credit_name", f"long,{long} {long}", *people]) + "\n"
+    )
+    (tables / "entries.csv").write_text(
+        "\n".join(["craft,person,character", "paint,long,wick", *work]) + "\n"
+    )
+    assert credits_("load", tables).status == 0
+    plan = '[[section]]\nheading = "Paint"\ncrafts = ["paint"]\ncolumns = 3\n'
+    (film_with_cut / "credit-plan.toml").write_text(plan)
+    for call in (("export", "pdf"), ("export", "png"), ("roll", "--length", "1:00")):
+        answer = credits_(*call)
+        assert answer.status == 0
+        assert "of 3 columns: its names are too wide for more" in answer.err
+
+
+def test_a_logo_of_the_plan_is_set_and_one_that_is_missing_is_said(
+    film_with_cut: Path, credits_: Command
+) -> None:
+    plan = (
+        '[[section]]\nheading = "Paint"\ncrafts = ["paint"]\n\n[[section]]\nheading = "Made at"\n'
+        '[[section.pictures]]\nfile = "mill.svg"\nshows = "Mill Studio"\nlines = 3\n'
+    )
+    (film_with_cut / "credit-plan.toml").write_text(plan)
+    for made in ("pdf", "png"):
+        answer = credits_("export", made)
+        assert answer.status != 0
+        assert "mill.svg" in answer.err
+        assert not list(Path().glob(f"*.{made}"))
+    pictures = film_with_cut / "pictures"
+    pictures.mkdir(exist_ok=True)
+    (pictures / "mill.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 10"><path d="M0 0h9v9z"/></svg>'
+    )
+    for made in ("pdf", "png"):
+        assert credits_("export", made).status == 0
+    assert "[Mill Studio]" in credits_("export", "text").out
+    assert "[Mill Studio]" in credits_("export", "csv").out
+
+
 def test_a_length_that_the_cards_alone_take_is_refused(
     film_with_cut: Path, credits_: Command
 ) -> None:

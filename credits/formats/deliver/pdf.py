@@ -9,9 +9,10 @@ from typing import Literal, NamedTuple
 from credits.billing.breaking import Ruler, broken, plain
 from credits.billing.fixed_text import TextRun
 from credits.billing.pages import CardFrame, PlacedRow, ProofPage, paged
-from credits.billing.roll import USUAL
+from credits.billing.roll import USUAL, does_not_fit
 from credits.billing.rows import LineKind, RowSetter, SetCredits, one_line
 from credits.editions import Edition
+from credits.errors import Finding
 from credits.formats.deliver.fonts import SANS, Needed, texts_needed
 from credits.formats.deliver.logos import Logos
 from credits.formats.deliver.plain import Delivery
@@ -190,11 +191,28 @@ def proof_data(delivery: Delivery, ruler: Ruler, logos: Logos | None = None) -> 
     }
 
 
-def credits_pdf(delivery: Delivery, folders: Sequence[Path], logos: Logos | None = None) -> bytes:
-    """Return the proof as PDF: same delivery and fonts, same bytes. Raises LettersMissingError."""
+class PrintedProof(NamedTuple):
+    """The PDF, and what is set otherwise than asked for or does not fit."""
+
+    content: bytes
+    remarks: tuple[Finding, ...]
+
+
+def printed_proof(
+    delivery: Delivery, folders: Sequence[Path], logos: Logos | None = None
+) -> PrintedProof:
+    """Set the proof: same delivery and fonts, same bytes. Raises LettersMissingError."""
     own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
     texts = [*(Needed(text, "the page itself") for text in own)]
     texts.append(Needed(one_line(delivery.title), "the title"))
     texts.extend(texts_needed(delivery.credits))
     typesetter = Typesetter.for_texts(folders, texts, SANS)
-    return typesetter.pdf("proof.typ", proof_data(delivery, FontRuler(typesetter), logos), logos)
+    ruler = FontRuler(typesetter)
+    made = set_proof(delivery, ruler, logos)
+    content = typesetter.pdf("proof.typ", proof_data(delivery, ruler, logos), logos)
+    return PrintedProof(content, (*made.remarks, *does_not_fit(made, USUAL)))
+
+
+def credits_pdf(delivery: Delivery, folders: Sequence[Path], logos: Logos | None = None) -> bytes:
+    """Return the proof as PDF."""
+    return printed_proof(delivery, folders, logos).content

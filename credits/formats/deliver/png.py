@@ -16,7 +16,7 @@ from PIL.PngImagePlugin import PngImageFile, putchunk
 
 from credits.billing.breaking import Ruler
 from credits.billing.credits import Credits
-from credits.billing.roll import RollSetting, smallest, too_small, too_tall, too_wide
+from credits.billing.roll import RollSetting, does_not_fit, smallest, too_small
 from credits.billing.rows import Card, RowSetter, SetCredits, SetRow
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
 from credits.formats.deliver.fonts import SANS, texts_needed
@@ -108,14 +108,6 @@ def set_in(
     setter = RowSetter(setting=setting, ruler=ruler, proportions=logos.proportions)
     made = setter.set(credits)
     return Measured(typesetter, setting, made, logos, does_not_fit(made, setting))
-
-
-def does_not_fit(made: SetCredits, setting: RollSetting) -> tuple[Finding, ...]:
-    """Find what is too wide or too tall for the picture."""
-    problems = [*made.problems, *too_wide(made.roll, setting)]
-    for card in made.cards:
-        problems += too_wide(card.rows, setting, f"card {card.number}")
-    return (*problems, *too_tall(made.cards, setting))
 
 
 def _set(rows: Iterable[tuple[int, SetRow]], measured: Measured) -> Shown:
