@@ -28,31 +28,45 @@ R = TypeVar("R")
 
 STRETCH = 8
 LEAST = 200  # things; for fewer a second process is not worth its beginning
+LEAST_OF_FEW = 6  # things that take long each
 _SET_PIPE_SIZE = 1031  # F_SETPIPE_SZ of Linux
 _ROOM = 1 << 20  # in the pipe, so that neither process waits for the other at every stretch
 
 
-def _can_share(things: Sequence[object]) -> bool:
+def _can_share(things: Sequence[object], least: int) -> bool:
     # On a Mac a copy of a process that has used system libraries may stop dead.
     forks = hasattr(os, "fork") and sys.platform != "darwin"
-    return forks and len(things) >= LEAST and (os.cpu_count() or 1) > 1
+    return forks and len(things) >= least and (os.cpu_count() or 1) > 1
 
 
-def in_order(things: Sequence[T], make: Callable[[T], R], *, alone: bool = False) -> Iterator[R]:
+def in_order(things: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:
     """Yield what ``make`` returns of each thing, in their order.
 
     What it raises is raised here, from whichever process. The results of the second process are
     pickled. A second process that ends before its work is done leaves the rest to this one.
-    alone: one process does it all, as it must where ``make`` reads through an open database.
     """
     stretches = [things[at : at + STRETCH] for at in range(0, len(things), STRETCH)]
     gc.freeze()
     try:
-        if not alone and _can_share(things):
-            yield from _by_two(stretches, make)
+        if _can_share(things, LEAST):
+            yield from _by_two(stretches, stretches[1::2], make)
         else:
             for stretch in stretches:
                 yield from _made(stretch, make)
+    finally:
+        gc.unfreeze()
+
+
+def here_and_there(here: Sequence[T], there: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:
+    """Yield what ``make`` returns of some things, then of others, which a second process makes
+    meanwhile; each thing takes long, so that a few are worth it. All else is as in ``in_order``.
+    """
+    gc.freeze()
+    try:
+        if _can_share(there, LEAST_OF_FEW):
+            yield from _by_two([here, there], [there], make)
+        else:
+            yield from _made([*here, *there], make)
     finally:
         gc.unfreeze()
 
@@ -63,8 +77,11 @@ def _made(stretch: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:
     gc.collect(0)
 
 
-def _by_two(stretches: Sequence[Sequence[T]], make: Callable[[T], R]) -> Iterator[R]:
-    helper, results = _begin(stretches[1::2], make)
+def _by_two(
+    stretches: Sequence[Sequence[T]], there: Sequence[Sequence[T]], make: Callable[[T], R]
+) -> Iterator[R]:
+    """Make stretches in order. there: every second one, which the second process makes."""
+    helper, results = _begin(there, make)
     try:
         for place, stretch in enumerate(stretches):
             made = _next(results) if place % 2 else None

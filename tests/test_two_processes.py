@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import pytest
 
 from credits import two_processes
-from credits.two_processes import LEAST, in_order
+from credits.two_processes import LEAST, here_and_there, in_order
 
 MANY = range(3 * LEAST)
 
@@ -26,7 +26,16 @@ def test_everything_comes_in_order() -> None:
 def test_two_processes_are_at_work_where_there_are_many_things() -> None:
     assert len(set(in_order(MANY, lambda _: os.getpid()))) == 2
     assert set(in_order(range(LEAST - 1), lambda _: os.getpid())) == {os.getpid()}
-    assert set(in_order(MANY, lambda _: os.getpid(), alone=True)) == {os.getpid()}
+
+
+def test_of_things_that_take_long_a_few_are_made_there() -> None:
+    few, here = range(two_processes.LEAST_OF_FEW), os.getpid()
+    made = list(here_and_there("ab", "c" * len(few), lambda thing: (thing, os.getpid())))
+    assert [thing for thing, _ in made] == [*"ab", *"c" * len(few)]
+    assert {process for thing, process in made if thing != "c"} == {here}
+    assert here not in {process for thing, process in made if thing == "c"}
+    assert set(here_and_there(few, few[1:], lambda _: os.getpid())) == {here}
+    assert list(here_and_there((), few, str)) == list(map(str, few))
 
 
 def test_without_fork_one_process_does_it_all(monkeypatch: pytest.MonkeyPatch) -> None:

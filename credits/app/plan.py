@@ -1,4 +1,4 @@
-"""The credit plan of a production, or of a proof: read, and a first one written."""
+"""A first credit plan, written from the log."""
 
 from __future__ import annotations
 
@@ -7,22 +7,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from credits.app.figures import read_ledger
-from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
+from credits.billing.plan import built_in_plan
 from credits.errors import Finding, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.files import Over, write_whole
 from credits.formats.plan import FILE_NAME
-from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan
-from credits.model.ledger import Ledger
-
-
-def plan_of(text: str, ledger: Ledger) -> CreditPlan:
-    """Return the plan that a proof was made by: its TOML text, or the name of the built-in plan.
-
-    Raises ProblemsFound when the production no longer has what the plan names.
-    """
-    return built_in_plan(ledger) if text == BUILT_IN else read_plan_text(text, ledger)
 
 
 def first_plan_text(folder: Path) -> str:

@@ -2,32 +2,45 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, suppress
+from dataclasses import replace
 from functools import partial
-from hashlib import sha256
+from hashlib import blake2b, sha256
 from pathlib import Path
 from typing import NamedTuple
 
 import credits
 from credits.app.credits import credits_of
 from credits.editions import Edition
+from credits.figures.changed import ChangedPages
 from credits.figures.keep import open_figures
-from credits.figures.marks import Marks
 from credits.figures.renewal import Depth
 from credits.files import Progress, shipped
 from credits.formats.plan.write import FILE_NAME
 from credits.memory import all_kept
 from credits.site.links import DataFile, Page
 from credits.site.pictures import pictures_of
-from credits.site.publish import File, OldFile, Published, SiteMovedError, files_there, publish
-from credits.site.render import all_pages, site_files
+from credits.site.publish import (
+    File,
+    OldFile,
+    Published,
+    SiteMovedError,
+    exchange,
+    files_in,
+    files_there,
+    publish,
+)
+from credits.site.render import all_pages, pages_of_shots, site_files
 from credits.site.source import PageSource
 from credits.store.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.reading import but_lines
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", FILE_NAME)
+MOST_AHEAD = 3
+"""Shots: where something was logged on more, no page comes before the others."""
 MOST_STALE = 300
 """Pages: where more are to be made, the whole log is read at once."""
 
@@ -45,11 +58,15 @@ def build_sites(
     editions: Sequence[Edition],
     out: Path | None = None,
     progress: Progress | None = None,
+    *,
+    ahead: bool = False,
 ) -> tuple[BuiltSite, ...]:
     """Build the sites, a folder per edition under ``out``, else under the production's ``site``.
 
     A site of which nothing has changed, not what it is made of and not its files, stays as it is.
     progress: is told of every file of an edition, and of how many as far as is known.
+    ahead: the pages of the shots that something was logged on are put into the sites that are
+    there, each in one step, before all else is; for somebody who waits for them.
     """
     targets = {edition: (out or folder / "site") / edition.value for edition in editions}
     made_of = _made_of(folder)
@@ -59,6 +76,8 @@ def build_sites(
     if left:
         try:
             with closing(_Build(folder, left)) as build:
+                if ahead:
+                    build.pages_ahead()
                 done = build.editions(progress)
         except SiteMovedError:
             with closing(_Build(folder, left, anew=True)) as build:
@@ -73,7 +92,8 @@ def build_sites(
 Pages = dict[str, tuple[str, int, int]]
 """The mark of each page of a site by its path, with the size and the time of its file."""
 SHARED = ""
-"""The path under which is kept what every page of a site depends on."""
+"""The path under which is kept what every page of a site depends on, with the number of the
+renewal of the figures that they were made of."""
 
 
 class _Build:
@@ -88,6 +108,7 @@ class _Build:
         self._folder = folder
         self._targets = targets
         self._shared = _made_of(folder, lines=False)
+        self._written: Counter[Path] = Counter()
         # What the checks find is for the office alone.
         depth = Depth.FIGURES if Edition.OFFICE in targets else Depth.REACH
         self._file = file = open_figures(folder, depth)
@@ -107,7 +128,7 @@ class _Build:
         with all_kept():
             now = self._read(whole=whole)
         self._comparison, self._results = now.comparison, now.snapshot
-        self._marks = Marks(self._results, self._file)
+        self._sources: dict[Edition, tuple[PageSource, dict[str, bytes]]] = {}
 
     def editions(self, progress: Progress | None) -> dict[Path, tuple[Published, Pages]]:
         """Build the editions in their folders."""
@@ -117,49 +138,89 @@ class _Build:
                 for edition, target in self._targets.items()
             }
 
+    def pages_ahead(self) -> None:
+        """Put the pages of shots that something was logged on into the sites that are there."""
+        for edition, target in self._targets.items():
+            if (known := self._known.get(target)) is None or self._results.is_held:
+                continue
+            things = self._file.changed_since(known[SHARED][1])
+            shots = [code for what, code in things if what == "shot"]
+            if 0 < len(shots) <= MOST_AHEAD:
+                source, _ = self._source(edition)
+                written = [exchange(target, *page) for page in pages_of_shots(source, shots)]
+                self._written[target] = sum(written)
+
+    def _source(self, edition: Edition) -> tuple[PageSource, dict[str, bytes]]:
+        """Return what the pages of an edition are made of, and its pictures."""
+        if edition not in self._sources:
+            folder, results = self._folder / "pictures", self._results
+            names, contents = pictures_of(folder, results.ledger, edition)
+            made = PageSource(results, edition, names, self._comparison)
+            self._sources[edition] = made, contents
+        return self._sources[edition]
+
     def _edition(
         self, edition: Edition, target: Path, progress: Progress | None
     ) -> tuple[Published, Pages]:
-        names, contents = pictures_of(self._folder / "pictures", self._results.ledger, edition)
-        source = PageSource(self._results, edition, names, self._comparison)
+        source, contents = self._source(edition)
         items = list(all_pages(source))
         marks = self._marks_of(source, items)
-        old = self._old(target, marks)
+        old = self._old(target, items, marks)
         if not self._results.is_held and len(items) - len(old) > MOST_STALE:
             # So many are made faster where everything is at hand, by two processes.
             self._set(whole=True)
             return self._edition(edition, target, progress)
+        if not self._results.is_held:
+            self._file.let_copies_read()
         files = site_files(source, contents, items, old)
         what = f"Building the {edition} edition, files"
         published = publish(target, _told(files, what, files_there(target), progress))
-        pages = {SHARED: (self._shared, 0, 0)}
+        ahead = self._written[target]
+        published = replace(
+            published, written=published.written + ahead, unchanged=published.unchanged - ahead
+        )
+        pages = {SHARED: (self._shared, self._file.renewals()[1], 0)}
         for path, mark in marks.items():
-            if (file := OldFile.at(target / path)) is not None:
+            if (file := old.get(path) or OldFile.at(f"{target}/{path}")) is not None:
                 pages[path] = (mark, *file)
         return published, pages
 
     def _marks_of(self, source: PageSource, items: Iterable[Page | DataFile]) -> dict[str, str]:
-        """Return the mark of every page that need not be made each time."""
+        """Return the mark of every page that need not be made each time: what it is made of beside
+        the entries of the log and the figures of what it is about."""
         # Whom the public edition names depends on everybody's credits.
         named = () if source.crew else sorted(source.printed)
         every = (self._shared, source.edition.value, named)
-        shared = sha256(repr(every).encode("utf-8", "replace")).hexdigest()
-        abouts = ((item.path, item.about) for item in items)
-        return {
-            path: self._marks.of(about.kind, about.code, shared, about.also())
-            for path, about in abouts
-            if about is not None
-        }
+        shared = sha256(repr(every).encode("utf-8", "replace")).digest()
+        marks = {}
+        for item in items:
+            if item.about is not None:
+                said = repr(item.about.also()).encode("utf-8", "replace")
+                marks[item.path] = blake2b(said, digest_size=16, key=shared).hexdigest()
+        return marks
 
-    def _old(self, target: Path, marks: Mapping[str, str]) -> dict[str, OldFile]:
+    def _old(
+        self, target: Path, items: Iterable[Page | DataFile], marks: Mapping[str, str]
+    ) -> dict[str, OldFile]:
         """Return the pages that would be made as they are, and whose files nobody has changed."""
-        known = self._known.get(target, {})
+        known = self._known.get(target)
+        if known is None:
+            return {}
+        changed = self._changed_since(known[SHARED][1])
         found = {}
-        for path, mark in marks.items():
-            was, *looks = known.get(path, ("", 0, 0))
-            if was == mark and OldFile.at(target / path) == tuple(looks):
-                found[path] = OldFile(*looks)
+        for item in items:
+            was, *looks = known.get(item.path, ("", 0, 0))
+            if item.about is None or was != marks[item.path]:
+                continue
+            if (item.about.kind, item.about.code) in changed:
+                continue
+            if OldFile.at(f"{target}/{item.path}") == tuple(looks):
+                found[item.path] = OldFile(*looks)
         return found
+
+    def _changed_since(self, renewal: int) -> ChangedPages:
+        things = self._file.changed_since(renewal)
+        return ChangedPages(things, self._results.ledger, self._file)
 
 
 def _made_of(folder: Path, *, lines: bool = True) -> str:
@@ -172,6 +233,7 @@ def _made_of(folder: Path, *, lines: bool = True) -> str:
     digest = sha256(repr(position if lines else but_lines(position)).encode())
     shipped_files = (path for path in shipped("site_templates").rglob("*") if path.is_file())
     code = Path(credits.__file__).parent.rglob("*.py")
+    folder = folder.resolve()
     own = (folder / name for name in ("production.toml", FILE_NAME))
     pictures = (folder / "pictures").glob("*")
     for path in (*own, *sorted(pictures), *sorted(shipped_files), *sorted(code)):
@@ -183,11 +245,11 @@ def _made_of(folder: Path, *, lines: bool = True) -> str:
 
 def _looks(folder: Path) -> str:
     """Return what the files of a folder look like: any change of them changes it."""
-    digest = sha256()
-    for path in sorted(path for path in folder.rglob("*") if path.is_file()):
-        seen = path.stat()
-        digest.update(repr((str(path), seen.st_size, seen.st_mtime_ns)).encode("utf-8", "replace"))
-    return digest.hexdigest()
+    looks = []
+    for file in files_in(folder):
+        seen = file.stat()
+        looks.append((file.path, seen.st_size, seen.st_mtime_ns))
+    return sha256(repr(sorted(looks)).encode("utf-8", "replace")).hexdigest()
 
 
 def _as_they_are(folder: Path, targets: Iterable[Path], made_of: str) -> dict[Path, Published]:
@@ -196,9 +258,10 @@ def _as_they_are(folder: Path, targets: Iterable[Path], made_of: str) -> dict[Pa
     file = FiguresFile(folder)
     try:
         for target in targets:
-            if file.site(target) == (made_of, _looks(target)):
-                files = [path for path in target.rglob("*") if path.is_file()]
-                pages = sum(path.suffix == ".html" for path in files)
+            was = file.site(target)
+            if was is not None and was[0] == made_of and was[1] == _looks(target):
+                files = [*files_in(target)]
+                pages = sum(file.name.endswith(".html") for file in files)
                 found[target] = Published(pages, 0, len(files), 0)
     finally:
         file.close()

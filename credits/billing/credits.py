@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Any
 
 from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
@@ -181,16 +183,53 @@ class Credits:
         """The sections that considered somebody and do not print them."""
         return tuple(one for one in self.considered if one.outcome is not Outcome.PRINTED)
 
+    def decided(self) -> tuple[object, ...]:
+        """What was decided, and why, but for the entries that say so and their days."""
+        return (
+            [
+                (
+                    *(under.heading, under.level, one.name, one.role, one.role_also, one.note),
+                    *(one.joined, one.confirmed, _reasons(one.because)),
+                )
+                for under, one in self.lines
+            ],
+            [
+                (one.heading, one.kind, one.name, _reasons(one.because))
+                for one in (*self.held, *self.held_lines)
+            ],
+            [
+                (one.heading, one.outcome, one.to, one.in_circle, _reasons(one.because))
+                for one in self.considered
+            ],
+        )
+
     def of(self, person: str) -> Credits:
         """Everything that was decided of one person; nothing: no credit is owed yet."""
-        sections = (
-            replace(section, lines=tuple(line for line in section.lines if line.person == person))
-            for section in self.sections
-        )
-        return replace(
-            self,
-            sections=tuple(section for section in sections if section.lines),
-            held=tuple(held for held in self.held if held.person == person),
-            held_lines=tuple(held for held in self.held_lines if held.person == person),
-            considered=tuple(one for one in self.considered if one.person == person),
-        )
+        nothing = replace(self, sections=(), held=(), held_lines=(), considered=())
+        return self.by_person().get(person, nothing)
+
+    def by_person(self) -> dict[str, Credits]:
+        """Everything that was decided of each person."""
+        found: dict[str, dict[str, Any]] = defaultdict(lambda: defaultdict(tuple))
+        for section in self.sections:
+            lines: dict[str, list[Line]] = defaultdict(list)
+            for line in section.lines:
+                lines[line.person].append(line)
+            for person, own in lines.items():
+                found[person]["sections"] += (replace(section, lines=tuple(own)),)
+        for name in ("held", "held_lines", "considered"):
+            for each in getattr(self, name):
+                found[each.person][name] += (each,)
+        nothing = replace(self, sections=(), held=(), held_lines=(), considered=())
+        return {person: replace(nothing, **own) for person, own in found.items()}
+
+
+def _reasons(because: Iterable[Reason]) -> list[tuple[object, ...]]:
+    """What reasons say, but for the entries that say so and their days."""
+    found: list[tuple[object, ...]] = []
+    for one in because:
+        reached = one.reached
+        asked = (reached.words, reached.shown, reached.enough) if reached is not None else None
+        of_engagements = (one.engagements, one.billing_number, one.figures)
+        found.append((one.kind, one.headings, one.names, *of_engagements, asked))
+    return found

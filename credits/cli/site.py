@@ -14,7 +14,7 @@ from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.model.words import counted
 
-POLL_SECONDS = 0.25
+POLL_SECONDS = 0.1
 ALL = "all"
 
 
@@ -41,7 +41,8 @@ def site(
     folder = folder_of(production)
 
     def build() -> None:
-        say_sites(build_sites(folder, editions, out, progress.step), as_json)
+        sites = build_sites(folder, editions, out, progress.step, ahead=watch)
+        say_sites(sites, as_json)
 
     before = watched_state(folder)
     build()

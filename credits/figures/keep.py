@@ -71,6 +71,9 @@ class _Cells:
     def of_person(self, person: str) -> tuple[Cell, ...]:
         return _in_order(self._file.rows_where("cells", person=person), self._ledger)
 
+    def of_shot(self, shot: str) -> tuple[Cell, ...]:
+        return _in_order(self._file.rows_where("cells", shot=shot), self._ledger)
+
     def claimed_days(self) -> list[tuple[str, date | None, str]]:
         found = self._file.claimed_days()
         return [(person, day_of(day), shot) for person, day, shot in found]

@@ -64,7 +64,18 @@ def kept_animated(file: FiguresFile) -> list[Animated]:
 
 def kept_handled(file: FiguresFile) -> list[Handled]:
     """Read which puppets are seen in the kept frames of every take."""
-    return [
-        Handled._make((*own, day_of(day), frames_of(ranges) or NO_FRAMES))
-        for *own, day, ranges in file.rows("handled")
-    ]
+    return list(map(_handled, file.rows("handled")))
+
+
+def handled_by_puppet(file: FiguresFile) -> Looked[str, Sequence[Handled]]:
+    """Return in which kept frames each puppet is seen, read when it is asked for."""
+
+    def read(puppet: str) -> list[Handled] | None:
+        return list(map(_handled, file.rows_where("handled", puppet=puppet))) or None
+
+    return Looked(lambda: sorted({row[0] for row in file.rows("handled")}), read)
+
+
+def _handled(row: Sequence[Any]) -> Handled:
+    *own, day, ranges = row
+    return Handled._make((*own, day_of(day), frames_of(ranges) or NO_FRAMES))

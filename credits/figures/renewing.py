@@ -17,6 +17,7 @@ from itertools import groupby
 from operator import attrgetter
 from typing import Any, NamedTuple
 
+from credits.figures.changed import EVERYTHING, PEOPLE_IN, Thing, people_changed
 from credits.figures.lookups import kept_ledger, ledger_in_brief, stage_work
 from credits.figures.renewal import EVERY, KINDS, MOST_AT_ONCE, WIDEST, Depth, Stand, program
 from credits.figures.standing import StandingEntries
@@ -33,7 +34,7 @@ from credits.model.replay import grouped
 from credits.review.days import Poses, poses
 from credits.review.weeks import TakeWeek, take_weeks
 from credits.store.figures_db import MEASURED
-from credits.store.kept import Rows
+from credits.store.kept import FiguresFile, Rows
 from credits.two_processes import in_order
 
 Row = tuple[Any, ...]
@@ -45,11 +46,16 @@ json_of = lru_cache(maxsize=4096)(partial(json.dumps, ensure_ascii=False))
 class Renewal(Stand):
     """Brings the figures of a production to where its log stands, inside one transaction."""
 
+    def __init__(self, file: FiguresFile) -> None:
+        super().__init__(file)
+        self._changed: set[Thing] = set()
+
     def renew(self, depth: Depth, most: int | None = None) -> None:
         """Compute what is touched, as far as it is wanted.
 
         most: where more shots than these are touched, they wait for whoever asks next.
         """
+        number = int(self._state.get("renewal", 0)) + 1
         if not self._is_there:
             self._take_in()
         every = {kind: self._file.touched(kind) for kind, own in KINDS.items() if own in depth}
@@ -74,10 +80,24 @@ class Renewal(Stand):
                     takes = _TakesOf(ledger, codes, poses_on, self._on_stage(ledger, codes))
                 if own is Depth.CLAIMS:
                     others = wanted.keys() - {kind, "words"}
-                    self._file.put(takes.rows_of_claims(keep_runs=bool(others)))
+                    self._put(kind, codes, takes.rows_of_claims(keep_runs=bool(others)))
                 else:
-                    self._file.put(takes.rows_of_hands())
+                    self._put(kind, codes, takes.rows_of_hands())
             self._file.untouch(kind)
+        self._file.note_changed(self._changed, number)
+        self._file.say(renewal=str(number))
+
+    def _put(self, kind: str, shots: list[str], rows: Rows) -> None:
+        """Renew what is kept of the takes of some shots; note of whom that is something else."""
+        file = self._file
+        self._changed |= {(kind, shot) for shot in shots}
+        for table in PEOPLE_IN.keys() & rows.keys():
+            if len(shots) > MOST_AT_ONCE and not file.has_rows(table):
+                self._changed = {EVERYTHING}
+            else:
+                before = (row for shot in shots for row in file.rows_where(table, shot=shot))
+                self._changed |= people_changed(table, before, rows[table][1])
+        file.put(rows)
 
     def _on_stage(self, ledger: Ledger, shots: list[str]) -> dict[str, tuple[StageWork, ...]]:
         """Read what days of crafts with footage are made of, by shot."""
@@ -112,6 +132,7 @@ class Renewal(Stand):
         settings = self._settings
         standing = StandingEntries(file, self._state)
         touched = standing.take_in()
+        self._changed |= touched.things
         if touched.all_cases or self._state.get("settings", settings) != settings:
             cases = [EVERY]
         else:
@@ -129,6 +150,7 @@ class Renewal(Stand):
             cut=standing.cut,
             settings=settings,
             tail=file.tail(last_line, last_change),
+            **({"made": self._position} if touched.is_new else {}),
         )
         self._state = file.state()
 

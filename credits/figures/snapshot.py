@@ -15,6 +15,7 @@ from credits.checks.rule import Check, Known, find_checks
 from credits.figures.keep import kept_footage
 from credits.figures.kept_claims import (
     frames_claimed,
+    handled_by_puppet,
     kept_animated,
     kept_handled,
     kept_poses,
@@ -137,6 +138,10 @@ class Snapshot:
     def footage_by_shot(self) -> Mapping[str, Footage]:
         """The footage of each shot."""
         return self.footage.parted(lambda cell: cell.shot)
+
+    def footage_of_shot(self, shot: str) -> Footage:
+        """Return the footage of one shot."""
+        return self.footage_by_shot[shot]
 
     @cached_property
     def animated(self) -> Mapping[str, Sequence[Animated]]:
@@ -284,6 +289,12 @@ class KeptSnapshot(Snapshot):
         kept = kept_footage(self._file, self.ledger)
         return Footage(tuple(kept.cells), kept.cut) if self.is_held else kept
 
+    def footage_of_shot(self, shot: str) -> Footage:
+        """Return the footage of one shot."""
+        # Who looks at one shot alone does not read the cells of all.
+        is_parted = self.is_held or "footage_by_shot" in self.__dict__
+        return super().footage_of_shot(shot) if is_parted else self.footage.of_shot(shot)
+
     @cached_property
     def poses(self) -> Sequence[Poses]:
         """How many poses everybody's kept frames hold."""
@@ -301,6 +312,13 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super()._animated()
         return kept_animated(self._file)
+
+    @cached_property
+    def handled(self) -> Mapping[str, Sequence[Handled]]:
+        """The kept frames in which each puppet is seen, in any order."""
+        if Depth.FOOTAGE in self._depth and not self.is_held:
+            return handled_by_puppet(self._file)
+        return super().handled
 
     def _handled(self) -> Iterable[Handled]:
         if Depth.FOOTAGE not in self._depth:

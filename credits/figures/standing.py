@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from credits.checks.alone import SCOPES
+from credits.figures.changed import Thing, things_of
 from credits.figures.lookups import StandingEntry, fork_text
 from credits.hands.hands import Via, build_target
 from credits.model.facts import Cut, CutClip, EntryNumber, Kind
@@ -22,7 +23,7 @@ class Touched:
     claims: shots of which the claims are others. hands: shots of which the hands in their frames
     are. cases: what checks rest on that is another, by scope; ``all_cases``: all of it is.
     words: the places of records of which the words that are searched are others, as far as not
-    ``all_words`` are.
+    ``all_words`` are. things: what the entries name that stand otherwise now; is_new: all stand so.
     """
 
     def __init__(self) -> None:
@@ -32,12 +33,14 @@ class Touched:
         self.all_cases = False
         self.words: set[int] = set()
         self.all_words = False
+        self.things: set[Thing] = set()
+        self.is_new = False
 
     def everything(self, shots: Iterable[str]) -> None:
         """Note that nothing stays as it was."""
         self.claims = set(shots)
         self.hands = set(self.claims)
-        self.all_cases = self.all_words = True
+        self.all_cases = self.all_words = self.is_new = True
 
 
 _ROWS_OF = {
@@ -196,6 +199,7 @@ class StandingEntries:
             if entry.day is not None:
                 cases["day"].add(entry.day.isoformat())
             craft = self._implied.crafts[entry.craft]
+            self._touched.things.update(things_of(entry, craft))
             if craft.footage:
                 if entry.shot is not None:
                     self._touched.claims.add(entry.shot)

@@ -143,6 +143,9 @@ class KeptCells(Protocol):
     def of_person(self, person: str) -> tuple[Cell, ...]:
         """Read the cells of one person, in their order."""
 
+    def of_shot(self, shot: str) -> tuple[Cell, ...]:
+        """Read the cells of one shot, in their order."""
+
     def claimed_days(self) -> Collection[tuple[str, date | None, str]]:
         """Read the person, day and shot of the cells, as ``Footage.claimed_days``."""
 
@@ -171,6 +174,12 @@ class Footage:
         if self.kept is None:
             return self.where(lambda cell: cell.person == person)
         return Footage(self.kept.of_person(person), self.cut)
+
+    def of_shot(self, shot: str) -> Footage:
+        """Return the footage of one shot."""
+        if self.kept is None:
+            return self.where(lambda cell: cell.shot == shot)
+        return Footage(self.kept.of_shot(shot), self.cut)
 
     @property
     def claimed_days(self) -> Collection[tuple[str, date | None, str]]:

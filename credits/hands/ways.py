@@ -6,7 +6,7 @@ from array import array
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache
-from hashlib import blake2b
+from itertools import chain
 from typing import NamedTuple
 
 from credits.hands.hands import Via, WayInTake
@@ -55,6 +55,13 @@ class PersonWays:
             else:
                 self._by_character[thing].append((shot, take, _frames_of(ranges) or NO_FRAMES))
 
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, PersonWays):
+            return NotImplemented
+        return (self._frames, self._by_character) == (other._frames, other._by_character)
+
+    __hash__ = None  # type: ignore[assignment]
+
     def reach(self, via: Via, thing: str = "") -> Mapping[str, int]:
         """Return the frames in each shot that work on a thing, or on any such thing, reaches."""
         return self._frames.get((via.value, thing), {})
@@ -72,27 +79,23 @@ class Ways:
         self._rows = rows
 
     @cached_property
-    def _places(self) -> Mapping[str, array[int]]:
-        places: defaultdict[str, array[int]] = defaultdict(lambda: array("I"))
+    def _places(self) -> Mapping[tuple[str, ...], array[int]]:
+        """The places of the rows by their people: many rows are of the same."""
+        places: defaultdict[tuple[str, ...], array[int]] = defaultdict(lambda: array("I"))
         for at, row in enumerate(self._rows):
-            for person in row.people:
-                places[person].append(at)
+            places[row.people].append(at)
         return places
 
     @cached_property
-    def _marks(self) -> dict[str, int]:
-        marks: defaultdict[str, int] = defaultdict(int)
-        for row in self._rows:
-            said = repr(row[:-1]).encode("utf-8", "replace")
-            own = int.from_bytes(blake2b(said, digest_size=8).digest(), "big")
-            for person in row.people:
-                marks[person] += own
-        return marks
+    def _together(self) -> Mapping[str, list[tuple[str, ...]]]:
+        """The people together with whom each person stands in rows."""
+        found: defaultdict[str, list[tuple[str, ...]]] = defaultdict(list)
+        for people in self._places:
+            for person in people:
+                found[person].append(people)
+        return found
 
     def of(self, person: str) -> PersonWays:
         """Return the ways of one person."""
-        return PersonWays([self._rows[at] for at in self._places.get(person, ())])
-
-    def mark(self, person: str) -> int:
-        """Return what stands for all that ``of`` returns: of other ways it is another."""
-        return self._marks.get(person, 0)
+        own = chain.from_iterable(map(self._places.__getitem__, self._together.get(person, ())))
+        return PersonWays([self._rows[at] for at in sorted(own)])

@@ -84,12 +84,13 @@ def _nothing() -> None:
 class About:
     """What a page is about, so that it is made again when that has changed.
 
-    kind, code: the shot, person, character, puppet or week whose entries it is made of. also: what
-    else it reads of the production's figures, which entries on other things may change.
+    kind, code: the shot, person, character, puppet or week whose entries it is made of; empty: it
+    is made of no entries. also: what else it reads of the production's figures, which entries on
+    other things may change.
     """
 
-    kind: str
-    code: str
+    kind: str = ""
+    code: str = ""
     also: Callable[[], object] = _nothing
 
 

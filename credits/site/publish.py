@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.errors import CreditsError, Finding, WrongCall
-from credits.files import require_folder
+from credits.files import require_folder, write_whole
 from credits.written import note, unbroken
 
 flock: Callable[[int, int], None] | None
@@ -84,10 +84,10 @@ class OldFile(NamedTuple):
     time: int
 
     @classmethod
-    def at(cls, path: Path) -> OldFile | None:
+    def at(cls, path: Path | str) -> OldFile | None:
         """Return what a file looks like now; None: there is none."""
         try:
-            seen = path.stat()
+            seen = Path(path).stat()
         except OSError:
             return None
         return cls(seen.st_size, seen.st_mtime_ns)
@@ -130,14 +130,14 @@ def _clear_unfinished(folder: Path) -> None:
                     shutil.rmtree(left, ignore_errors=True)
 
 
-def _link(target: Path, before: Path) -> None:
+def _link(target: str, before: str) -> None:
     try:
         os.link(before, target)
     except OSError:
         shutil.copy2(before, target)
 
 
-def _put(target: Path, before: Path, content: File) -> bool:
+def _put(target: str, before: str, content: File) -> bool:
     """Write a file, or link the old one where it holds the same bytes. True: written.
 
     Raises SiteMovedError where the old one is not what it was known to be.
@@ -147,15 +147,16 @@ def _put(target: Path, before: Path, content: File) -> bool:
             _link(target, before)
         if OldFile.at(target) != content:
             what = "was changed by somebody else while the site was built"
-            raise SiteMovedError(Finding(what, "Build the site again.", value=str(before)))
+            raise SiteMovedError(Finding(what, "Build the site again.", value=before))
         return False
     try:
-        if before.stat().st_size == len(content) and before.read_bytes() == content:
+        old = Path(before)
+        if old.stat().st_size == len(content) and old.read_bytes() == content:
             _link(target, before)
             return False
     except OSError:
         pass
-    target.write_bytes(content)
+    Path(target).write_bytes(content)
     return True
 
 
@@ -171,9 +172,35 @@ def _refuse_foreign(folder: Path) -> None:
         )
 
 
+def files_in(folder: Path) -> Iterator[os.DirEntry[str]]:
+    """Yield the files of a folder and of those in it, in any order; none where there is none."""
+    folders = [os.fspath(folder)]
+    for each in folders:
+        with suppress(OSError), os.scandir(each) as entries:
+            for entry in entries:
+                if entry.is_dir(follow_symlinks=False):
+                    folders.append(entry.path)
+                elif entry.is_file():
+                    yield entry
+
+
 def files_there(folder: Path) -> int:
     """Count the files of a site that was built before; 0 for none."""
-    return sum(path.is_file() for path in folder.rglob("*")) if (folder / MARK).exists() else 0
+    return sum(1 for _ in files_in(folder)) if (folder / MARK).exists() else 0
+
+
+def exchange(folder: Path, path: str, content: bytes) -> bool:
+    """Put another content into a file of a site, in one step, before the rest is published.
+
+    Tells whether it was written: a file that is not there, or says the same, is left alone.
+    Raises what ``write_whole`` raises.
+    """
+    with _locked(folder.parent):
+        target = folder / path
+        if not (folder / MARK).exists() or not target.is_file() or target.read_bytes() == content:
+            return False
+        write_whole(target, content)
+        return True
 
 
 def publish(folder: Path, files: Iterable[tuple[str, File]]) -> Published:
@@ -197,16 +224,20 @@ def publish(folder: Path, files: Iterable[tuple[str, File]]) -> Published:
                 new.mkdir()
                 held.enter_context(_locked(new))
             kept: set[str] = set()
+            parts: set[str] = set()
             end: tuple[tuple[str, File], ...] = ((MARK, b""),)
             for path, content in chain(files, end):
-                target = new / path
-                target.parent.mkdir(parents=True, exist_ok=True)
+                part = path.rpartition("/")[0]
+                if part not in parts:
+                    (new / part).mkdir(parents=True, exist_ok=True)
+                    parts.add(part)
                 kept.add(path)
-                written += _put(target, folder / path, content)
+                written += _put(f"{new}/{path}", f"{folder}/{path}", content)
             with _locked(folder.parent):
                 _refuse_foreign(folder)
-                before = (path for path in folder.rglob("*") if path.is_file())
-                removed = sum(path.relative_to(folder).as_posix() not in kept for path in before)
+                start = len(os.fspath(folder)) + 1
+                before = (file.path[start:].replace(os.sep, "/") for file in files_in(folder))
+                removed = sum(path not in kept for path in before)
                 with unbroken():
                     _take_place(new, folder)
                     note(folder)

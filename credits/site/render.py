@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -25,7 +25,10 @@ from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.publish import File, OldFile
 from credits.site.source import PageSource, jump_file
-from credits.two_processes import in_order
+from credits.two_processes import here_and_there, in_order
+
+MOST_THERE = 30
+"""Pages of people: of what is more, each process makes half."""
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Characters", links.CHARACTERS, Edition.PUBLIC),
@@ -127,6 +130,13 @@ def render(page: Page, source: PageSource) -> str:
     return rendered(page.template, frame=frame, page=model)
 
 
+def pages_of_shots(source: PageSource, shots: Collection[str]) -> Iterator[tuple[str, bytes]]:
+    """Yield the pages of some shots, as far as the edition has them, by themselves."""
+    for item in shot_pages(source) if shot_pages in builders(source.edition) else ():
+        if isinstance(item, Page) and item.about is not None and item.about.code in shots:
+            yield item.path, render(item, source).encode("utf-8")
+
+
 def site_files(
     source: PageSource,
     pictures: Mapping[str, bytes],
@@ -146,13 +156,22 @@ def site_files(
     every = list(all_pages(source)) if items is None else items
     stay = old or {}
     stale = [item for item in every if item.path not in stay]
-    # What pages share is computed before there are two processes.
-    for item in stale:
-        item.share()
-    # Figures that are kept are read through a connection, which a second process must not use.
-    contents = in_order(stale, made, alone=not source.results.is_held)
     yield from stay.items()
-    yield from zip((item.path for item in stale), contents, strict=True)
+    if source.results.is_held:
+        # What pages share is computed before there are two processes.
+        for item in stale:
+            item.share()
+        yield from zip((item.path for item in stale), in_order(stale, made), strict=True)
+    else:
+        # What pages of people share is read by one process alone; the files beside them need less.
+        about = {item.path: item.about for item in stale if isinstance(item, Page)}
+        of_people = {path for path, own in about.items() if own and own.kind == "person"}
+        there = [item for item in stale if item.path in of_people]
+        there = there[max(0, len(there) - MOST_THERE) // 2 :]
+        paths = {item.path for item in there}
+        here = [item for item in stale if item.path not in paths]
+        contents = here_and_there(here, there, made)
+        yield from zip((item.path for item in (*here, *there)), contents, strict=True)
     for picture, content in pictures.items():
         yield f"pictures/{picture}", content
     yield from static_files().items()

@@ -12,6 +12,7 @@ from typing import TypeVar, cast
 from weakref import proxy
 
 from credits.billing.compare import Comparison
+from credits.billing.credits import Credits
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
@@ -21,7 +22,7 @@ from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
-from credits.site.links import DataFile, Link, LinkedOnce, linked_day, plain_day
+from credits.site.links import About, DataFile, Link, LinkedOnce, linked_day, plain_day
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
@@ -79,6 +80,12 @@ class PageSource:
     def printed(self) -> frozenset[str]:
         """The codes of the people whose credit prints."""
         return self.results.credits.printed
+
+    @cached_property
+    def credits_of(self) -> Callable[[str], Credits]:
+        """What tells everything that was decided of the credit of a person."""
+        found, nothing = self.results.credits.by_person(), self.results.credits.of("")
+        return lambda person: found.get(person, nothing)
 
     @cached_property
     def replacements(self) -> Mapping[str, Mapping[str, list[Replacement]]]:
@@ -372,11 +379,15 @@ def jump_rows(source: PageSource) -> Iterator[tuple[str, str, str, str, str]]:
 
 def jump_file(source: PageSource) -> Iterator[DataFile]:
     """Yield ``jump.js``: the index, and the rule by which both sides fold a text."""
-    rule = {"erased": ERASED, "folds": FOLDS, "blank": BLANK}
-    found = ((*row[:4], fold(f"{row[1]} {row[4]}")) for row in jump_rows(source))
-    rows = ",\n".join(map(json.dumps, found))
-    text = f"window.CREDITS_FOLDING = {json.dumps(rule)};\nwindow.CREDITS_JUMP = [\n{rows}\n];\n"
-    yield DataFile("jump.js", partial(text.encode, "ascii"))
+
+    def content() -> bytes:
+        rule = {"erased": ERASED, "folds": FOLDS, "blank": BLANK}
+        found = ((*row[:4], fold(f"{row[1]} {row[4]}")) for row in jump_rows(source))
+        rows = ",\n".join(map(json.dumps, found))
+        head = f"window.CREDITS_FOLDING = {json.dumps(rule)};"
+        return f"{head}\nwindow.CREDITS_JUMP = [\n{rows}\n];\n".encode("ascii")
+
+    yield DataFile("jump.js", content, About())
 
 
 OFFICE = Edition.OFFICE

@@ -64,13 +64,14 @@ TABLES = {
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
     "film_cases": "of TEXT NOT NULL, kind TEXT NOT NULL, data TEXT NOT NULL",
+    "changed": "what TEXT, code TEXT, renewal INTEGER, PRIMARY KEY (what, code)",
     "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
     "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
     " PRIMARY KEY (folder, path)",
 }
 _WITHOUT_ROWID = (
     "cells", "claimed", "worked", "reached", "ways", "animated", "touched", "cases",
-    "pages",
+    "changed", "pages",
 )  # fmt: skip
 INDEXES = {
     "standing": (
@@ -81,7 +82,7 @@ INDEXES = {
         "part",
         "sequence",
         "craft, person, first_origin, origin, first_number, number, day",
-        "day",
+        "day, person, stage",
         "number",
     ),
     "corrections": ("record",),
@@ -89,7 +90,7 @@ INDEXES = {
     "handled": ("shot",),
 }
 """The indexes of each table, by their columns; each is called by the first. That of crafts holds
-all that is read of who did what in which craft."""
+all that is read of who did what in which craft, that of days what weeks count."""
 
 COMPUTED = (
     "standing",

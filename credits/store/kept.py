@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from hashlib import sha256
 from importlib import import_module
@@ -46,6 +46,7 @@ from credits.store.new_entries import NewEntries
 from credits.store.reading import (
     LINES,
     WORK,
+    Position,
     Wanted,
     line_of,
 )
@@ -80,15 +81,20 @@ def forget_damaged() -> list[Path]:
 
 class _Elsewhere:
     """Stands where the connection was, in a second process that is a copy of one that reads: the
-    engine does not allow that it be used there."""
+    engine does not allow that it be used there. At the first question the copy opens the files for
+    itself, where it may and they are of the same moment."""
+
+    def __init__(self, file: FiguresFile) -> None:
+        self._file = file
 
     def __getattr__(self, name: str) -> Any:
-        raise ReadElsewhereError
+        self._file.open_again()
+        return getattr(self._file.driver, name)
 
 
 def _is_a_copy() -> None:
     for file in _IN_USE:
-        file.driver = cast("Driver", _Elsewhere())
+        file.driver = cast("Driver", _Elsewhere(file))
 
 
 if hasattr(os, "register_at_fork"):
@@ -123,6 +129,7 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
                 driver.close()
                 raise
         super().__init__(folder, driver)
+        self._moment: tuple[Position, tuple[str, int]] | None = None
         _IN_USE.add(self)
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
         self.close = finalize(self, _closed, driver, log)
@@ -144,6 +151,29 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             self.driver.commit()
         else:
             self.driver.rollback()
+
+    def let_copies_read(self) -> None:
+        """Let a second process that begins as a copy of this one read what is read here."""
+        self._moment = self.position(), self.renewals()
+
+    def open_again(self) -> None:
+        """Open the files in a copy of the process that has them open.
+
+        Raises ReadElsewhereError where the copy may not, or they are of another moment by now.
+        """
+        before, moment = self.driver, self._moment
+        if moment is None:
+            raise ReadElsewhereError
+        try:
+            self.driver = open_db(self.folder)
+            attach_log(self.driver, self.folder)
+            self.begin()
+            if (self.position(), self.renewals()) == moment:
+                return
+        except (CreditsError, sqlite3.Error, OSError):
+            pass
+        self.driver = before
+        raise ReadElsewhereError
 
     # -- where the figures stand ----------------------------------------------------------------
 
@@ -389,12 +419,30 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
         by = f" ORDER BY {order}" if order else ""
         return iter(self.driver.execute(f"SELECT * FROM main.{table}{by}"))
 
+    def has_rows(self, table: str) -> bool:
+        """Tell whether a table of the figures has any row."""
+        return self.driver.execute(f"SELECT 1 FROM main.{table} LIMIT 1").fetchone() is not None
+
     def shots_with(self, column: str, codes: Iterable[str]) -> set[str]:
         """Find the shots of the entries that have one of some values in a column."""
         self._choose(codes)
         found = self.driver.execute(
             "SELECT DISTINCT shot FROM main.standing WHERE shot IS NOT NULL"
             f" AND {column} IN (SELECT code FROM temp.chosen)"
+        )
+        return {row[0] for row in found}
+
+    def in_shots(self, column: str, shots: Collection[str], but: Sequence[str] = ()) -> set[str]:
+        """Read which values of a column entries name together with some shots.
+
+        but: entries of these crafts are passed over.
+        """
+        self._choose(shots)
+        found = self.driver.execute(
+            f"SELECT DISTINCT {column} FROM main.standing WHERE {column} IS NOT NULL AND shot IN"
+            " (SELECT code FROM temp.chosen) AND craft NOT IN"
+            f" ({', '.join('?' * len(but))})",
+            tuple(but),
         )
         return {row[0] for row in found}
 
@@ -465,14 +513,37 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
 
         Where that cannot be written, they are made again next time.
         """
-        name = str(folder.resolve())
+        name, was = str(folder.resolve()), self.pages(folder)
+        others = {path for path in was.keys() | pages.keys() if was.get(path) != pages.get(path)}
         with suppress(sqlite3.Error):
             self.driver.execute("BEGIN IMMEDIATE")
             try:
-                gone = [{"folder": name}]
-                self.replace("pages", gone, ((name, path, *own) for path, own in pages.items()))
+                gone = ({"folder": name, "path": path} for path in others)
+                rows = ((name, path, *pages[path]) for path in others & pages.keys())
+                self.replace("pages", gone, rows)
             finally:
                 self.driver.execute("COMMIT")
+
+    # -- what each renewal has changed ------------------------------------------------------------
+
+    def note_changed(self, things: Iterable[tuple[str, str]], renewal: int) -> None:
+        """Note what a renewal has changed: of each thing a word for what it is, and its code."""
+        self.driver.executemany(
+            "INSERT OR REPLACE INTO main.changed VALUES (?, ?, ?)",
+            ((*thing, renewal) for thing in things),
+        )
+
+    def changed_since(self, renewal: int) -> list[tuple[str, str]]:
+        """Read what was changed by the renewals after one."""
+        return self.driver.execute(
+            "SELECT what, code FROM main.changed WHERE renewal > ?", (renewal,)
+        ).fetchall()
+
+    def renewals(self) -> tuple[str, int]:
+        """Read where the log stood when the figures were made whole, and the number of their last
+        renewal."""
+        state = self.state()
+        return state.get("made", ""), int(state.get("renewal", 0))
 
     # -- what waits to be computed again ----------------------------------------------------------
 

@@ -60,38 +60,6 @@ class KeptSums(LogReader):
         )
         return {row[0] for row in found}
 
-    def entry_sums(
-        self, columns: Sequence[str], crafts: Sequence[str] | None = None, *, wide: bool = False
-    ) -> list[tuple[Any, ...]]:
-        """Read what stands for the entries that are alike in some columns: values of these, how
-        many entries they are, and three sums of their places in the log.
-
-        Other entries, or other lines that say them, have other numbers. crafts: of these alone.
-        wide: of those that name no shot alone.
-        """
-        names = ", ".join(columns)
-        where = [" OR ".join(f"{column} IS NOT NULL" for column in columns)]
-        if crafts is not None:
-            where.append(f"craft IN ({', '.join('?' * len(crafts))})")
-        if wide:
-            where.append("shot IS NULL")
-        return self.driver.execute(
-            f"SELECT {names}, count(*), sum(record), sum(line), sum(record * line % 2147483647)"
-            f" FROM main.standing WHERE ({') AND ('.join(where)}) GROUP BY {names}",
-            tuple(crafts or ()),
-        ).fetchall()
-
-    def in_shots(self, column: str, but: Sequence[str] = ()) -> list[tuple[str, str]]:
-        """Read which values of a column entries name together with which shots, each two once.
-
-        but: entries of these crafts are passed over.
-        """
-        return self.driver.execute(
-            f"SELECT DISTINCT {column}, shot FROM main.standing WHERE {column} IS NOT NULL AND shot"
-            f" IS NOT NULL AND craft NOT IN ({', '.join('?' * len(but))})",
-            tuple(but),
-        ).fetchall()
-
     def _say_weeks(self, weeks: Mapping[str, str]) -> None:
         self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS weeks (on_day PRIMARY KEY, week)")
         self.driver.execute("DELETE FROM temp.weeks")

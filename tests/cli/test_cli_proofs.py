@@ -74,7 +74,10 @@ def test_a_name_that_is_respelled_is_told(credits_: Command) -> None:
     credits_("confirm", "ana", "--as", "Ana Quist", "--on", "2026-03-09")
     answer = credits_("roll", "--against", 1, "--json").json
     (change,) = [c for c in answer["changes"] if c["change"] == "respelled"]
-    assert change["what"] == "'Ana' is now spelled 'Ana Quist'."
+    assert (
+        change["what"]
+        == "Under 'Voice', 'Animation' and 'Puppet repair': 'Ana' is now 'Ana Quist'."
+    )
     assert change["why"][-1] == "confirmed on 2026-03-09"
 
 

@@ -331,21 +331,48 @@ def test_verify_finds_figures_that_are_not_those_of_the_log(film: Path, harm: st
     assert_right(film)
 
 
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork")
-def test_a_copy_of_the_process_does_not_read_through_the_same_connection(film: Path) -> None:
-    file = open_figures(film)
+def told_by_a_copy(ask: Callable[[], object]) -> bytes:
+    """What a second process answers that begins as a copy of this one."""
     reads, writes = os.pipe()
     copy = os.fork()
     if not copy:
         try:
-            file.numbers()
+            os.write(writes, repr(ask()).encode())
         except ReadElsewhereError:
             os.write(writes, b"refused")
         finally:
             os._exit(0)
     os.close(writes)
     with os.fdopen(reads, "rb") as told:
-        assert told.read() == b"refused"
+        answer = told.read()
     os.waitpid(copy, 0)
+    return answer
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork")
+def test_a_copy_of_the_process_does_not_read_through_the_same_connection(film: Path) -> None:
+    file = open_figures(film)
+    assert told_by_a_copy(file.numbers) == b"refused"
+    assert file.numbers()
+    file.close()
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork")
+def test_a_copy_that_may_read_opens_the_files_for_itself(film: Path) -> None:
+    file = open_figures(film, Depth.REACH)
+    file.let_copies_read()
+    assert told_by_a_copy(file.numbers) == repr(file.numbers()).encode()
+    file.close()
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork")
+@pytest.mark.parametrize("change", [log_one, forget], ids=["entry", "figures"])
+def test_a_copy_reads_nothing_of_another_moment(
+    film: Path, change: Callable[[Path], object]
+) -> None:
+    file = open_figures(film, Depth.REACH)
+    file.let_copies_read()
+    change(film)
+    assert told_by_a_copy(file.numbers) == b"refused"
     assert file.numbers()
     file.close()

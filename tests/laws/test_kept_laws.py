@@ -114,7 +114,7 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             assert kept_reach(file, kept) == snapshot.reach
             ways = kept_ways(file, kept)
             for person in computed.people:
-                assert ways.mark(person) == snapshot.ways.mark(person)
+                assert ways.of(person) == snapshot.ways.of(person)
         if Depth.CHECKS in depth:
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
             assert asked.checks == snapshot.checks
@@ -147,6 +147,8 @@ def assert_footage_is_equal(kept: Snapshot, computed: Snapshot) -> None:
     assert set(kept.footage.claimed_days) == computed.footage.claimed_days
     for person, own in computed.footage_by_person.items():
         assert kept.footage.of_person(person) == own
+    for shot, own in computed.footage_by_shot.items():
+        assert kept.footage_of_shot(shot) == own
 
 
 def assert_checks_of_a_day_are_equal(kept: Snapshot, computed: Snapshot) -> None:

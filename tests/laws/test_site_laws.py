@@ -7,15 +7,27 @@ from contextlib import contextmanager
 from dataclasses import fields, replace
 from pathlib import Path
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from credits.app import site
 from credits.app.site import build_sites
 from credits.editions import Edition
 from credits.model.log import Batch, WrittenLog
+from credits.site.publish import exchange
+from credits.store.figures_db import forget
 from tests.drawn import drawn
 from tests.laws.strategies import CRAFTS, PRODUCTION, cast, stages_and_shots
-from tests.laws.test_kept_laws import empty_production, new_cuts, new_lines, new_rows, written
+from tests.laws.test_kept_laws import (
+    DEPTHS,
+    empty_production,
+    looked_at,
+    new_cuts,
+    new_lines,
+    new_rows,
+    written,
+)
 
 
 def files_in(folder: Path) -> dict[str, bytes]:
@@ -43,6 +55,20 @@ def drawn_production(data: st.DataObject) -> Iterator[tuple[Path, WrittenLog]]:
         yield folder, bare
 
 
+@contextmanager
+def put_ahead() -> Iterator[dict[Path, bytes]]:
+    """The pages that are put into a site before the others, and what they say then."""
+    seen: dict[Path, bytes] = {}
+
+    def noted(folder: Path, path: str, content: bytes) -> bool:
+        seen[folder / path] = content
+        return exchange(folder, path, content)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(site, "exchange", noted)
+        yield seen
+
+
 @settings(max_examples=drawn(60), deadline=None)
 @given(data=st.data())
 def test_a_site_built_step_by_step_is_the_site_built_at_once(data: st.DataObject) -> None:
@@ -55,9 +81,14 @@ def test_a_site_built_step_by_step_is_the_site_built_at_once(data: st.DataObject
             data.draw(new_cuts(bare))(folder)
         edition = data.draw(st.sampled_from(Edition))
         (built,) = build_sites(folder, [edition])
-        other = st.one_of(lines, lines, lines, new_rows(bare), new_cuts(bare))
-        for step in data.draw(st.lists(other, min_size=1, max_size=3)):
+        looks = st.builds(looked_at, st.sampled_from(DEPTHS), st.sampled_from((None, 0, 1, 40)))
+        rare = st.one_of(new_rows(bare), new_cuts(bare), st.just(forget))
+        other = st.one_of(lines, lines, lines, looks, rare)
+        is_watched = data.draw(st.booleans())
+        for step in data.draw(st.lists(other, min_size=1, max_size=4)):
             step(folder)
-            build_sites(folder, [edition])
+            with put_ahead() as ahead:
+                build_sites(folder, [edition], ahead=is_watched)
+            assert {path: path.read_bytes() for path in ahead} == ahead
         (fresh,) = build_sites(folder, [edition], folder / "fresh")
         assert files_in(built.folder) == files_in(fresh.folder)

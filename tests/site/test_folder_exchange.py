@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from credits.errors import CreditsError
-from credits.site.publish import MARK, Published, publish
+from credits.site.publish import MARK, Published, exchange, publish
 
 FIRST = (("index.html", b"home"), ("people/ana.html", b"Ana"), ("people/ben.html", b"Ben"))
 SECOND = (("index.html", b"home"), ("people/ana.html", b"Ana Lind"))
@@ -50,6 +50,27 @@ def test_what_did_not_change_is_the_same_file_and_not_newer(site: Path) -> None:
     assert after[0] == before[0]
     assert after[1] != before[1]
     assert held(site) == dict(SECOND)
+
+
+def test_a_page_is_exchanged_by_itself_and_the_others_stay(site: Path) -> None:
+    assert exchange(site, "people/ana.html", b"Ana Lind")
+    assert held(site) == {**dict(FIRST), "people/ana.html": b"Ana Lind"}
+    assert [path.name for path in (site / "people").iterdir() if path.name.startswith(".")] == []
+
+
+@pytest.mark.parametrize("path", ["people/ana.html", "people/dee.html"], ids=["same", "none"])
+def test_a_page_that_says_the_same_or_is_not_there_is_not_exchanged(site: Path, path: str) -> None:
+    before = (site / "people/ana.html").stat()
+    assert not exchange(site, path, b"Ana")
+    assert held(site) == dict(FIRST)
+    assert (site / "people/ana.html").stat() == before
+
+
+def test_no_page_is_put_into_a_folder_that_is_no_site(tmp_path: Path) -> None:
+    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "index.html").write_text("mine")
+    assert not exchange(tmp_path / "own", "index.html", b"home")
+    assert (tmp_path / "own" / "index.html").read_text() == "mine"
 
 
 def test_files_that_do_not_belong_to_it_are_taken_away(site: Path) -> None:

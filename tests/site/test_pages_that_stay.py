@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from datetime import date
 from pathlib import Path
@@ -9,8 +10,10 @@ from typing import Any
 
 import pytest
 
+from credits import two_processes
 from credits.app.site import build_sites
 from credits.editions import Edition
+from credits.errors import ReadElsewhereError
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
 from credits.store.log import open_log
@@ -156,6 +159,18 @@ def film(built: Path, tmp_path: Path) -> Path:
     shutil.copytree(built, film)
     build_sites(film, tuple(Edition))
     return film
+
+
+@pytest.fixture(autouse=True)
+def _few_pages_are_shared(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two processes make the pages, however few; a second one that may not read ends the build."""
+
+    class Told(ReadElsewhereError):
+        pass
+
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    monkeypatch.setattr(two_processes, "LEAST_OF_FEW", 1)
+    monkeypatch.setattr(two_processes, "ReadElsewhereError", Told)
 
 
 @pytest.mark.parametrize("what", LOGGED)

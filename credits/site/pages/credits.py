@@ -31,7 +31,7 @@ from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.model.words import counted
 from credits.site import links
-from credits.site.links import Link, Page
+from credits.site.links import About, Link, Page
 from credits.site.source import PageSource
 from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
@@ -490,7 +490,15 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
     """Yield ``credits.html``, and ``roll.html`` where there is anything to roll."""
     roll = roll_view(source.results.credits, source.scale)
     make = partial(_credits_page, source, roll)
-    yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, make)
+    # The reasons of those who are held, which the office reads, count entries; so do changes.
+    is_decided = source.comparison is None and not source.office
+    about = About(also=partial(_also, source)) if is_decided else None
+    yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, make, about)
     if roll is not None:
-        rolling = partial(RollPage, roll)
-        yield Page(links.ROLL, "roll.html", "The roll", links.CREDITS, rolling)
+        rolling, about = partial(RollPage, roll), About(also=partial(_also, source))
+        yield Page(links.ROLL, "roll.html", "The roll", links.CREDITS, rolling, about)
+
+
+def _also(source: PageSource) -> object:
+    """Return what credits and roll are made of, where nothing in them counts entries."""
+    return source.results.credits.decided(), source.results.first_seen

@@ -126,7 +126,8 @@ def crafts_pages(source: PageSource) -> Iterator[Page]:
     def overview() -> CraftsPage:
         return CraftsPage(tuple(_departments(source)))
 
-    yield Page(links.CRAFTS, "crafts.html", title, links.CRAFTS, overview)
+    about = About(also=lambda: [(own.craft, own.person) for own in source.ledger.done])
+    yield Page(links.CRAFTS, "crafts.html", title, links.CRAFTS, overview, about)
     for craft in source.ledger.crafts.values():
         path, make = links.craft_page(craft.code), partial(_craft_page, source, craft)
         about = About("craft", craft.code)
@@ -168,7 +169,7 @@ def _does(source: PageSource, person: Person) -> str:
     if not does and source.crew:
         does = [job.department for job in ledger.engagements.get(person.code, ())]
     elif not does:
-        does = [section.heading for section in source.results.credits.of(person.code).sections]
+        does = [section.heading for section in source.credits_of(person.code).sections]
     return listed(list(dict.fromkeys(does)), MOST_CRAFTS)
 
 
@@ -201,4 +202,12 @@ def _people_page(source: PageSource) -> PeoplePage:
 
 def people_pages(source: PageSource) -> Iterator[Page]:
     """Yield ``people/index.html``: everybody, A to Z by sort name."""
-    yield Page(links.PEOPLE, "people.html", "People", links.PEOPLE, partial(_people_page, source))
+
+    def also() -> object:
+        credits = source.results.credits
+        headings = [(s.heading, one.person) for s, one in credits.lines] if not source.crew else ()
+        held = [(one.person, one.reason) for one in credits.held]
+        return source.crafts_of, headings, held, people_owed(source.ledger)
+
+    make, about = partial(_people_page, source), About(also=also)
+    yield Page(links.PEOPLE, "people.html", "People", links.PEOPLE, make, about)

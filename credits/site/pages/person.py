@@ -416,7 +416,7 @@ def _public_page(source: PageSource, ways: PersonWays | None, person: Person) ->
     entries = source.ledger.entries_by_person.get(person.code, ())
     return PersonPage(
         name=Link(person.credit_name),
-        lines=credit_lines(source.results.credits.of(person.code), source.office),
+        lines=credit_lines(source.credits_of(person.code), source.office),
         crafts=craft_rows(source, entries),
         built=built_table(source, ways, entries),
     )
@@ -425,7 +425,7 @@ def _public_page(source: PageSource, ways: PersonWays | None, person: Person) ->
 def _crew_page(source: PageSource, work: WorkOf, person: Person, csv_path: str) -> PersonPage:
     code = person.code
     ways = source.results.ways.of(code)
-    own = source.results.credits.of(code)
+    own = source.credits_of(code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))
     page = replace(
@@ -469,10 +469,9 @@ def _shows_shots(source: PageSource, person: str) -> bool:
 
 def _also(source: PageSource, person: str, shows_shots: bool) -> object:
     """Return what a person's page says that depends on the credits of others and on the cut."""
-    own, use = source.results.credits.of(person), source.results.use
+    use = source.results.use
     film = use.distinct_frames if use is not None else None
-    lines, held = credit_lines(own, source.office), tuple(map(held_credit, own.held))
-    return shows_shots, film, lines, no_line(own, source.office), held, not_here(own)
+    return shows_shots, film, source.credits_of(person).decided()
 
 
 def _share(source: PageSource) -> object:

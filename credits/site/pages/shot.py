@@ -369,7 +369,7 @@ class TakeFrames:
         self.source = source
         self.own = own
         self.shot = source.ledger.shots[own.shot]
-        self.feet = source.results.footage_by_shot[own.shot]
+        self.feet = source.results.footage_of_shot(own.shot)
         self.used = source.in_cut(own.shot, own.take)
         place = source.results.places.characters
         self.layers = [
