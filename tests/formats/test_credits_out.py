@@ -316,3 +316,28 @@ def test_the_same_delivery_gives_the_same_bytes() -> None:
     assert credits_xlsx(made) == credits_xlsx(made)
     other_day = delivery(names("Thanks", "Ana"), edition=Edition.OFFICE, day=None)
     assert credits_xlsx(other_day) != credits_xlsx(made)
+
+
+def test_the_workbook_prints_whole() -> None:
+    """All columns on a page's width, the heads on every page, rows as high as their texts."""
+    long = "Maria Theodora Wilhelmina Anastasia Featherstall-Plumtree von und zu Hohenzwitscher"
+    made = delivery(names("Thanks", "Ana", long), caution="A caution. " * 60)
+    sheet = sheet_of(made, "Credits")
+    last = f"{sheet.cell(HEADER_ROW + 1, sheet.max_column).column_letter}{HEADER_ROW + 3}"
+    columns, rows = last.rstrip("0123456789"), HEADER_ROW + 3
+    assert sheet.print_area == f"'Credits'!$A$1:${columns}${rows}"
+    assert sheet.print_title_rows == f"${HEADER_ROW + 1}:${HEADER_ROW + 1}"
+    assert sheet.sheet_properties.pageSetUpPr.fitToPage
+    assert (sheet.page_setup.fitToWidth, int(sheet.page_setup.fitToHeight)) == (1, 0)
+    heights = [sheet.row_dimensions[row].height for row in (3, HEADER_ROW + 2, HEADER_ROW + 3)]
+    assert heights[0] >= 4 * 15  # the caution, over all columns
+    assert heights[1:] == [15, 45]
+    assert f"A3:{columns}3" in map(str, sheet.merged_cells.ranges)
+
+
+@pytest.mark.parametrize(("name", "stays"), [("=cmd()", True), ("+44", True), ("Ana", False)])
+def test_a_cell_that_looks_like_a_formula_stays_a_text_when_it_is_edited(
+    name: str, stays: bool
+) -> None:
+    cell = sheet_of(delivery(names("Thanks", name)), "Credits").cell(HEADER_ROW + 2, 5)
+    assert (cell.value, cell.data_type, bool(cell.quotePrefix)) == (name, "s", stays)

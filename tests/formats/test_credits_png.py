@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from PIL import Image
 
 from credits.billing.breaking import UsualRuler
 from credits.billing.credits import Credits
+from credits.billing.plan import Size
 from credits.billing.reasons import in_words
 from credits.billing.roll import RollSetting
 from credits.billing.rows import LineKind, RowSetter, SetRow
@@ -24,6 +26,7 @@ from credits.formats.deliver.png import (
     roll_png,
     write_cards,
 )
+from credits.formats.deliver.typesetting import FontRuler
 from credits.model.facts import EntryNumber
 from tests.formats.compiled import card, credits_of, names, roles
 
@@ -140,6 +143,31 @@ def test_a_word_that_is_wider_than_the_picture_is_cut_with_hyphens_and_that_is_s
     assert "".join(rows).replace("-", "") == "W" * 60
     left, _, right, _ = opened(roll_png(found)).split()[3].getbbox() or (0, 0, 0, 0)
     assert 32 <= left < right <= 608
+
+
+@pytest.mark.parametrize("columns", [1, 2, 3])
+@pytest.mark.parametrize("size", list(Size))
+def test_no_piece_is_wider_than_its_room_by_the_font_that_it_is_set_in(
+    columns: int, size: Size
+) -> None:
+    odd = (
+        "AVAVA To We " * 9,
+        "W" * 90,
+        "i" * 300,
+        "Ødegård-Æsir " * 7,
+        "Λεωνίδας " * 12,
+        "שרה " * 40,
+    )
+    shown = replace(names("H " * 60, *odd, "Ana", columns=columns), size=size)
+    found = measured(shown, replace(roles("", *((name, name) for name in odd)), size=size))
+    ruler = FontRuler(found.typesetter)
+    for row in found.rows:
+        for piece in row.pieces:
+            (width,) = ruler.widths([piece.runs], row.letters)
+            assert width <= piece.room.width
+            assert SMALL.left <= piece.room.left
+            assert piece.room.left + piece.room.width <= SMALL.left + SMALL.title_safe[0]
+    assert found.problems == ()
 
 
 def test_what_may_not_be_broken_and_does_not_fit_is_named_and_nothing_is_made() -> None:
