@@ -35,6 +35,7 @@ _VOWELS_BEFORE = frozenset("เแโใไເແໂໃໄ")
 _VOWELS_BEHIND = frozenset("ะาำๅະາຳ")
 _JOINER = "\u200d"
 LONG = 60  # words: of a longer text only rows that are half full or more are looked at
+TOGETHER = 48  # letters of a word that is cut are measured together, which is truer than singly
 _STUB = 2  # letters: fewer are not parted from a word, where it can be helped
 
 
@@ -221,7 +222,7 @@ class _Breaker:
             pieces = self._text.letters(word) if cuts and width > room - indent else [word]
             self._atoms.extend(pieces)
         space, hyphen = ruler.widths([(TextRun(" "),), (TextRun(HYPHEN),)], letters)
-        self._hyphen, own = hyphen, self._widths_of(self._atoms)
+        self._hyphen, own = hyphen, self._own_widths()
         # How far it is from the beginning of the text to the beginning and the end of each atom.
         self._begins: list[int] = []
         self._ends: list[int] = []
@@ -238,6 +239,22 @@ class _Breaker:
         once = list(dict.fromkeys(texts))
         found = dict(zip(once, self._ruler.widths(once, self._letters), strict=True))
         return [found[text] for text in texts]
+
+    def _own_widths(self) -> list[int]:
+        """How far each atom takes a row on: of a word that is cut, by its letters together."""
+        starts: list[int] = []
+        begun = 0
+        for at, atom in enumerate(self._atoms):
+            goes_on = at > 0 and self._atoms[at - 1].end == atom.start
+            if not goes_on or at - begun >= TOGETHER:
+                begun = at
+            starts.append(self._atoms[begun].start)
+        reach = [_Atom(start, atom.end) for start, atom in zip(starts, self._atoms, strict=True)]
+        widths = self._widths_of(reach)
+        return [
+            width - (widths[at - 1] if at and starts[at - 1] == starts[at] else 0)
+            for at, width in enumerate(widths)
+        ]
 
     def _row(self, first: int, last: int) -> Runs:
         cut = self._atoms[last].cut if last + 1 < len(self._atoms) else ""
