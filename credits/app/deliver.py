@@ -14,13 +14,15 @@ from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.app.review import MadeReview
 from credits.billing.proofs import credits_from_json
-from credits.billing.roll import Card, RollSetting
+from credits.billing.roll import RollSetting
+from credits.billing.rows import Card
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.fonts import font_folders
-from credits.formats.deliver.pdf import credits_pdf
+from credits.formats.deliver.logos import read_logos
+from credits.formats.deliver.pdf import printed_proof
 from credits.formats.deliver.plain import (
     Delivery,
     check_target,
@@ -100,6 +102,7 @@ class Delivered(NamedTuple):
     """What was made. ``target`` None: nothing was written; ``content`` is for standard output.
 
     measured: the lines of a picture. cards: the cards that were written, with their files.
+    remarks: what is set otherwise than asked for.
     """
 
     delivery: Delivery
@@ -107,6 +110,7 @@ class Delivered(NamedTuple):
     content: bytes = b""
     measured: Measured | None = None
     cards: tuple[tuple[Path, Card], ...] = ()
+    remarks: tuple[Finding, ...] = ()
 
 
 def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
@@ -116,21 +120,28 @@ def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
         check_target(target, wish.made.suffix)
     delivery = _delivery(wish, folder)
     measured, fonts = None, font_folders(os.environ)
+    remarks: tuple[Finding, ...] = ()
     if wish.made is Deliverable.PNG:
-        measured = measured_lines(
-            delivery.credits, RollSetting.parse(wish.raster, wish.pitch), fonts
-        )
+        setting = RollSetting.parse(wish.raster, wish.pitch)
+        logos = read_logos(folder, delivery.credits)
+        measured = measured_lines(delivery.credits, setting, fonts, logos)
         if wish.cards is not None:
             cards = tuple(write_cards(measured, wish.cards))
-            return Delivered(delivery=delivery, measured=measured, cards=cards)
+            return Delivered(
+                delivery=delivery, measured=measured, cards=cards, remarks=measured.remarks
+            )
         content = roll_png(measured)
     elif wish.made is Deliverable.PDF:
-        content = credits_pdf(delivery, fonts)
+        content, remarks = printed_proof(delivery, fonts, read_logos(folder, delivery.credits))
     else:
         content = CONTENT[wish.made](delivery)
     if target is not None:
         write_whole(target, content)
-    return Delivered(delivery=delivery, target=target, content=content, measured=measured)
+    if measured is not None:
+        remarks = measured.remarks
+    return Delivered(
+        delivery=delivery, target=target, content=content, measured=measured, remarks=remarks
+    )
 
 
 def _target(wish: DeliveryWish, folder: Path) -> Path | None:

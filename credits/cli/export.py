@@ -15,7 +15,6 @@ from credits.app.deliver import (
     account_for,
     deliver,
 )
-from credits.billing.roll import too_small
 from credits.cli import printing
 from credits.cli.options import Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
@@ -113,6 +112,8 @@ def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
 
 
 def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
+    for remark in done.remarks:
+        printing.warn(str(remark))
     if done.measured is not None:
         _say_size(done.measured, wish.cards is None)
     if wish.cards is not None:
@@ -132,10 +133,7 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
 
 
 def _say_size(measured: Measured, rolls: bool) -> None:
-    setting, lines = measured.setting, len(measured.lines)
-    small = too_small(setting)
-    if small is not None:
-        printing.warn(str(small))
+    setting, lines = measured.setting, measured.lines
     if rolls:
         moved = setting.travel(lines)
         printing.remark(

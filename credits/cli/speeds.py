@@ -23,7 +23,7 @@ def propose(
     """
     snapshot = open_snapshot(folder, Depth.FOOTAGE)
     rate = snapshot.ledger.production.rate
-    found = speeds_of(snapshot.credits, rate, raster, pitch, length)
+    found = speeds_of(snapshot.credits, rate, raster, pitch, length, folder)
     if as_json:
         printing.say_json({"roll": _speeds_json(found)})
     else:
@@ -51,8 +51,31 @@ def _speeds_json(found: Speeds) -> dict[str, object]:
             }
             for roll in found.rolls
         ],
-        "cards": [{"heading": card.heading, "seconds": str(card.seconds)} for card in found.cards],
+        "proposals": [
+            {
+                "pitch": one.pitch,
+                "pixels_a_frame": one.roll.speed,
+                "lines": one.lines,
+                "roll_frames": one.roll.frames,
+                "frames": one.frames,
+                "seconds": round(float(seconds(one.frames, rate)), 3),
+                "line_seconds": round(float(seconds(one.roll.line_frames, rate)), 3),
+                "too_fast": one.roll.too_fast,
+            }
+            for one in found.proposals
+        ],
+        "cards_seconds": round(float(seconds(found.standing, rate)), 3),
+        "cards": [
+            {
+                "number": card.number,
+                "heading": card.heading,
+                "seconds": str(card.seconds),
+                "after_line": card.after,
+            }
+            for card in found.cards
+        ],
         "problems": list(map(printing.finding_json, (*found.problems, *found.unmeasured))),
+        "remarks": list(map(printing.finding_json, found.remarks)),
     }
 
 
@@ -65,17 +88,51 @@ def _say_speeds(found: Speeds) -> None:
     )
     if not found.rolls:
         printing.remark("Nothing rolls.")
+    if found.proposals:
+        _say_proposals(found)
+    else:
+        rows = [
+            (
+                roll.speed,
+                clock(roll.frames, rate),
+                roll.frames,
+                seconds_text(roll.line_frames, rate),
+                TOO_FAST if roll.too_fast else "",
+            )
+            for roll in found.rolls
+        ]
+        printing.table(("px a frame", "length", "frames", "a line stays (s)", "remark"), rows)
+    for card in found.cards:
+        where = f"behind line {card.after:,} of the roll" if card.after else "before the roll"
+        held = decimal_text(card.seconds, 1)
+        printing.warn(f"Card '{card.heading}': hold {held} s. It is card {card.number}, {where}.")
+    if found.cards:
+        together = seconds_text(found.standing, rate)
+        printing.remark(f"Cards stand {together} s together; a length asked for includes them.")
+    for remark in found.remarks:
+        printing.warn(str(remark))
+    printing.problems((*found.problems, *found.unmeasured))
+
+
+TOO_FAST = "too fast to read"
+PROPOSED = (
+    "line height", "px a frame", "length", "frames", "the roll alone", "a line stays (s)", "remark",
+)  # fmt: skip
+
+
+def _say_proposals(found: Speeds) -> None:
+    """Print heights of line and speeds for a wished length, the nearest first."""
+    rate = found.rate
     rows = [
         (
-            roll.speed,
-            clock(roll.frames, rate),
-            roll.frames,
-            seconds_text(roll.line_frames, rate),
-            "too fast to read" if roll.too_fast else "",
+            one.pitch,
+            one.roll.speed,
+            clock(one.frames, rate),
+            one.frames,
+            clock(one.roll.frames, rate),
+            seconds_text(one.roll.line_frames, rate),
+            TOO_FAST if one.roll.too_fast else "",
         )
-        for roll in found.rolls
+        for one in found.proposals
     ]
-    printing.table(("px a frame", "length", "frames", "a line stays (s)", "remark"), rows)
-    for card in found.cards:
-        printing.warn(f"Card '{card.heading}': hold {decimal_text(card.seconds, 1)} s.")
-    printing.problems((*found.problems, *found.unmeasured))
+    printing.table(PROPOSED, rows)

@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.billing.roll import (
-    LineKind,
-    RollLine,
-    RollPiece,
-    RollSetting,
-    parse_length,
-    too_small,
-    too_wide,
-)
+from credits.billing.plan import Size
+from credits.billing.roll import RollSetting, parse_length, too_small, too_tall, too_wide
+from credits.billing.rows import Card, LineKind, PlacedPicture, SetRow
 from credits.errors import WrongCall
 from credits.units.film_time import FrameRate
 
@@ -24,7 +19,6 @@ HD, UHD = (1920, 1080), (3840, 2160)
 FILM = FrameRate.parse("24")
 
 pitches = st.integers(8, 200)
-widths = st.integers(640, 8192)
 
 
 @pytest.mark.parametrize(
@@ -100,54 +94,30 @@ def test_without_a_wish_a_line_stays_fifteen_seconds(lines: int, pitch: int) -> 
     assert Fraction(1080 + pitch) / speed / 24 == 15
 
 
-# -- where the lines stand ----------------------------------------------------------------------
+# -- what does not fit --------------------------------------------------------------------------
 
 
-def of(kind: LineKind, *texts: str, columns: int = 1) -> RollLine:
-    return RollLine(kind, tuple(RollPiece(text, text.lower()) for text in texts), columns)
-
-
-@given(width=widths, pitch=pitches, columns=st.integers(1, 3))
-def test_every_text_stands_inside_title_safe_and_beside_its_neighbours(
-    width: int, pitch: int, columns: int
-) -> None:
-    setting = RollSetting(width, 1080, pitch)
-    safe = setting.title_safe[0]
-    for line in (
-        of(LineKind.HEADING, "A"),
-        of(LineKind.ROLE, "A", "B"),
-        of(LineKind.NAMES, *"ABC"[:columns], columns=columns),
-    ):
-        places = setting.places(line)
-        assert len(places) == len(line.pieces)
-        edges = [edge for p in places for edge in (p.left, p.left + p.width)]
-        assert edges == sorted(edges)
-        assert 2 * edges[0] >= width - safe
-        assert edges[-1] - edges[0] <= safe
-        assert edges[-1] <= width - (width - safe) // 2
-
-
-def test_the_gutter_lies_in_the_middle() -> None:
-    role, name = RollSetting(*HD, 60).places(of(LineKind.ROLE, "Wick", "Ana"))
-    assert (role.left, role.left + role.width) == (96, 940)
-    assert (name.left, name.left + name.width) == (980, 1824)
-
-
-def test_a_text_that_just_fits_fits_and_one_pixel_more_is_named() -> None:
+def test_pictures_that_just_fit_fit_and_one_pixel_more_is_named() -> None:
     setting = RollSetting(*HD, 60)
-    lines = [of(LineKind.ROLE, "Wick", "Ana"), of(LineKind.HEADING, "Thanks")]
-    just = {
-        (LineKind.ROLE, "Wick"): 844,
-        (LineKind.ROLE, "Ana"): 844,
-        (LineKind.HEADING, "Thanks"): 1728,
-    }
-    assert list(too_wide(lines, just, setting)) == []
-    found = too_wide(lines, {key: width + 1 for key, width in just.items()}, setting)
-    assert [str(finding).partition(". ")[0] for finding in found] == [
-        "'Wick': is 845 px wide (person wick); line 1 of the roll has room for 844",
-        "'Ana': is 845 px wide (person ana); line 1 of the roll has room for 844",
-        "'Thanks': is 1729 px wide (person thanks); line 2 of the roll has room for 1728",
-    ]
+    logo = PlacedPicture("mill.png", "Mill Studio", setting.left, 1728, 3)
+    row = SetRow(LineKind.PICTURES, high=3, pictures=(logo,))
+    assert list(too_wide([row], setting)) == []
+    wider = replace(row, pictures=(logo._replace(width=1729),))
+    (finding,) = too_wide([wider], setting, "card 2")
+    assert str(finding).startswith("'mill.png': is 1729 px wide; card 2 has room for 1728.")
+
+
+def test_a_card_of_more_lines_than_title_safe_holds_is_named() -> None:
+    rows = (SetRow(LineKind.NAMES),) * 17
+    tall = Card(1, "Thanks", rows, Fraction(3), 0)
+    (finding,) = too_tall([tall, tall._replace(rows=rows[:16])], RollSetting(*HD, 60))
+    assert "the card has 17 lines; the title-safe height holds 16" in str(finding)
+
+
+def test_small_letters_need_a_higher_line() -> None:
+    assert too_small(RollSetting(*HD, 60), Size.SMALL) is None
+    assert too_small(RollSetting(*HD, 50), Size.SMALL) is not None
+    assert too_small(RollSetting(*HD, 50)) is None
 
 
 def test_letters_that_are_too_small_are_said_with_the_pitch_that_would_do() -> None:

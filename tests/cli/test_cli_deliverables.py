@@ -113,7 +113,81 @@ def test_cards_go_into_a_new_folder_with_the_time_to_hold_them(
     again = credits_("export", "png", "--cards", "cards")
     assert (again.status, again.out) == (2, "")
     assert "is there already" in again.err
-    assert "Card 'Voices': hold 2.4 s." in credits_("roll", "--length", "1:00").err
+    assert (
+        "Card 'Voices': hold 2.4 s. It is card 1, before the roll."
+        in credits_("roll", "--length", "1:00").err
+    )
+
+
+def test_a_card_says_behind_which_line_of_the_roll_it_stands(
+    film_with_cut: Path, credits_: Command
+) -> None:
+    first, second = CARD_PLAN.split("\n\n")
+    (film_with_cut / "credit-plan.toml").write_text(f"{second}\n\n{first}")
+    found = credits_("roll", "--length", "1:00", "--json").json["roll"]
+    (card,) = found["cards"]
+    assert (card["number"], card["after_line"]) == (1, found["lines"])
+    assert found["cards_seconds"] == pytest.approx(2.4, abs=0.05)
+    assert f"behind line {found['lines']} of the roll" in credits_("roll", "--length", "1:00").err
+    assert "[Card 1]" in credits_("export", "text").out
+    assert credits_("export", "pdf", "--out", "proof.pdf").status == 0
+    assert "Card 1, hold 2.4 s" in PdfReader("proof.pdf").pages[0].extract_text()
+
+
+def test_fewer_columns_than_asked_are_said_of_proof_and_roll(
+    film_with_cut: Path, tmp_path: Path, credits_: Command
+) -> None:
+    tables = tmp_path / "thanks"
+    tables.mkdir()
+    long = "Maria Theodora Wilhelmina Anastasia Featherstall-Plumtree von und zu Hohenzwitscher"
+    people = [f"p{n},Person {n}" for n in range(20)]
+    work = [f"paint,p{n},wick" for n in range(20)]
+    (tables / "people.csv").write_text(
+        "\n".join(["person,credit_name", f"long,{long} {long}", *people]) + "\n"
+    )
+    (tables / "entries.csv").write_text(
+        "\n".join(["craft,person,character", "paint,long,wick", *work]) + "\n"
+    )
+    assert credits_("load", tables).status == 0
+    plan = '[[section]]\nheading = "Paint"\ncrafts = ["paint"]\ncolumns = 3\n'
+    (film_with_cut / "credit-plan.toml").write_text(plan)
+    for call in (("export", "pdf"), ("export", "png"), ("roll", "--length", "1:00")):
+        answer = credits_(*call)
+        assert answer.status == 0
+        assert "of 3 columns: its names are too wide for more" in answer.err
+
+
+def test_a_logo_of_the_plan_is_set_and_one_that_is_missing_is_said(
+    film_with_cut: Path, credits_: Command
+) -> None:
+    plan = (
+        '[[section]]\nheading = "Paint"\ncrafts = ["paint"]\n\n[[section]]\nheading = "Made at"\n'
+        '[[section.pictures]]\nfile = "mill.svg"\nshows = "Mill Studio"\nlines = 3\n'
+    )
+    (film_with_cut / "credit-plan.toml").write_text(plan)
+    for made in ("pdf", "png"):
+        answer = credits_("export", made)
+        assert answer.status != 0
+        assert "mill.svg" in answer.err
+        assert not list(Path().glob(f"*.{made}"))
+    pictures = film_with_cut / "pictures"
+    pictures.mkdir(exist_ok=True)
+    (pictures / "mill.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 10"><path d="M0 0h9v9z"/></svg>'
+    )
+    for made in ("pdf", "png"):
+        assert credits_("export", made).status == 0
+    assert "[Mill Studio]" in credits_("export", "text").out
+    assert "[Mill Studio]" in credits_("export", "csv").out
+
+
+def test_a_length_that_the_cards_alone_take_is_refused(
+    film_with_cut: Path, credits_: Command
+) -> None:
+    (film_with_cut / "credit-plan.toml").write_text(CARD_PLAN)
+    answer = credits_("roll", "--length", "2")
+    assert answer.status == 2
+    assert "is no longer than the cards alone, which stand 2.4 s" in answer.err
 
 
 def test_a_proof_is_exported_as_it_was_frozen(tmp_path: Path, credits_: Command) -> None:
@@ -229,6 +303,23 @@ def test_speeds_are_proposed_around_the_wished_length(credits_: Command) -> None
     assert speeds[0]["pixels_a_frame"] <= max(exact, 1)
     assert speeds[-1]["pixels_a_frame"] > exact
     assert speeds[0]["line_frames"] == str(1140 // speeds[0]["pixels_a_frame"])
+
+
+def test_heights_of_line_and_speeds_are_proposed_for_a_wished_running_time(
+    credits_: Command,
+) -> None:
+    found = credits_("roll", "--length", "0:45", "--json").json["roll"]
+    for one in found["proposals"]:
+        travel = one["lines"] * one["pitch"] + 1080
+        assert one["roll_frames"] == -(-travel // one["pixels_a_frame"])
+        call = ("roll", "--line-height", str(one["pitch"]), "--length", "0:45", "--json")
+        assert credits_(*call).json["roll"]["lines"] == one["lines"]
+    away = [abs(one["frames"] - 45 * 24) for one in found["proposals"] if not one["too_fast"]]
+    assert away == sorted(away)
+    assert away[0] <= min(abs(one["frames"] - 45 * 24) for one in found["speeds"])
+    rows = list(csv.reader(io.StringIO(credits_("roll", "--length", "0:45").out), delimiter="\t"))
+    assert rows[0][:3] == ["line height", "px a frame", "length"]
+    assert len(rows) == 1 + len(found["proposals"])
 
 
 def test_the_speeds_are_a_table(credits_: Command) -> None:

@@ -13,8 +13,9 @@ import pytest
 from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
+from credits.billing.plan import Picture
 from credits.editions import Edition
-from credits.formats.deliver.plain import Delivery, credits_csv, credits_json, credits_text
+from credits.formats.deliver.plain import MORE, Delivery, credits_csv, credits_json, credits_text
 from credits.formats.deliver.xlsx import HEADER_ROW, credits_xlsx
 from tests.formats.compiled import CAUTION, card, delivery, line, names, roles, text
 
@@ -54,6 +55,7 @@ def test_the_text_says_film_draft_data_and_caution_and_aligns_on_the_gutter() ->
         "\n"
         f"{CAUTION}\n"
         "\n\n"
+        "                                   [Card 1]\n"
         "                                 Directed by\n"
         "\n"
         "                                     Ana\n"
@@ -74,11 +76,81 @@ def test_the_text_says_film_draft_data_and_caution_and_aligns_on_the_gutter() ->
     )
 
 
-def test_a_name_that_runs_to_the_left_is_isolated_where_it_shares_its_line() -> None:
+DIRECTION_SIGNS = (
+    "\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200b\ufeff"
+)
+
+
+def test_what_is_copied_of_the_text_is_the_name_alone() -> None:
     made = credits_text(delivery(roles("Voices", ("Wick", "שרה לוי")), names("", "רותם")))
     lines = made.decode().splitlines()
-    assert "\u200eWick  \u2068שרה לוי\u2069" in lines
+    assert "Wick  שרה לוי" in lines
     assert "רותם" in lines
+    assert not any(sign in made.decode() for sign in DIRECTION_SIGNS)
+
+
+def test_two_names_that_run_to_the_left_keep_their_order_by_a_tab_between_them() -> None:
+    """UAX #9: a tab has the direction of its line, so what stands on both sides is not turned."""
+    thanks = names("", "שרה", "דן", "Ana", "Ben", "רות", columns=2)
+    lines = credits_text(delivery(roles("", ("ויק", "שרה")), thanks)).decode().splitlines()
+    assert "ויק     \tשרה".replace("     \t", "    \t") in lines
+    *_, first, second, third = lines
+    assert first == "שרה" + " " * 37 + "Ben"
+    assert second == "דן" + " " * 37 + "\tרות"
+    assert third == "Ana"
+
+
+def test_a_name_that_is_wider_than_its_room_goes_on_indented_and_is_never_cut() -> None:
+    long = "Maria Theodora Wilhelmina Anastasia Featherstall-Plumtree von und zu Hohenzwitscher"
+    lines = credits_text(delivery(names("", long, "x" * 200))).decode().splitlines()
+    assert lines[-3:] == [
+        "Maria Theodora Wilhelmina Anastasia",
+        "  Featherstall-Plumtree von und zu Hohenzwitscher",
+        "x" * 200,
+    ]
+
+
+def test_a_paragraph_is_a_line_and_kept_line_breaks_are_line_breaks() -> None:
+    song = "Hum me a valley,\nhum me a hill,\nhum me a mouse\nwho is humming still."
+    made = delivery(text("", f"{'mouse ' * 40}\n\n{song}\n\n- Ana\n- Ben"))
+    lines = credits_text(made).decode().splitlines()
+    assert lines[-8:] == [
+        ("mouse " * 40).strip(), "", *song.splitlines(), "", "Ana", "Ben",
+    ][-8:]  # fmt: skip
+    assert [row["name"] for row in rows_of(made)] == [
+        ("mouse " * 40).strip(), "", *song.splitlines(), "", "Ana", "Ben",
+    ]  # fmt: skip
+
+
+def test_what_has_lines_of_its_own_is_parted_from_its_neighbours_in_the_text() -> None:
+    made = delivery(names("Songs", "Slow Bell\nby Ana", "The Note\nby Ben"))
+    assert credits_text(made).decode().endswith("Songs\n\nSlow Bell\nby Ana\n\nThe Note\nby Ben\n")
+
+
+def test_what_stands_beside_names_is_in_every_file() -> None:
+    ana, ben = line("Ana"), replace(line("Ben"), joined="&", note="(as Mo)")
+    thanks = replace(
+        names("Thanks"),
+        lines=(ana, ben),
+        heading_also="Danke",
+        pictures=(Picture(file="mill.svg", shows="Mill Studio", lines=3),),
+    )
+    made = delivery(thanks)
+    assert (
+        credits_text(made).decode().endswith("Thanks\nDanke\n\n[Mill Studio]\nAna & Ben (as Mo)\n")
+    )
+    first, second, picture = rows_of(made)
+    assert (first["heading_also"], first["joined"], first["note"]) == ("Danke", "", "")
+    assert (second["name"], second["joined"], second["note"]) == ("Ben", "&", "(as Mo)")
+    assert (picture["name"], picture["notes"]) == ("[Mill Studio]", "picture mill.svg")
+    (section,) = json.loads(credits_json(made))["sections"]
+    assert section["lines"][1]["joined"] == "&"
+    assert section["pictures"] == [{"file": "mill.svg", "shows": "Mill Studio", "lines": 3}]
+    rows = table_of(made, "Credits")
+    assert [(row["name"], row["note"], row["joined"]) for row in rows[:2]] == [
+        ("Ana", None, None),
+        ("Ben", "(as Mo)", "&"),
+    ]
 
 
 def test_spellings_that_are_not_confirmed_are_marked_where_the_edition_says_so() -> None:
@@ -117,13 +189,13 @@ def test_the_csv_has_a_row_for_each_line() -> None:
         {
             "section": "1", "heading": "Voices", "layout": "role and name", "columns": "1",
             "line": "1", "role": "Wick", "name": "Ben", "direction": "ltr", "person": "ben",
-            "confirmed": "yes",
+            "confirmed": "yes", **dict.fromkeys(MORE, ""),
         },
         *(
             {
                 "section": "2", "heading": "Thanks", "layout": "text", "columns": "1",
                 "line": number, "role": "", "name": words, "direction": "ltr", "person": "",
-                "confirmed": "",
+                "confirmed": "", **dict.fromkeys(MORE, ""), "notes": "fixed text",
             }
             for number, words in (("1", "One"), ("2", ""), ("3", "Two"))
         ),
@@ -135,7 +207,14 @@ def test_no_cell_of_the_csv_is_run_as_a_formula(name: str) -> None:
     (row,) = rows_of(delivery(roles(name, (name, name))))
     for cell in (row["heading"], row["role"], row["name"]):
         assert cell.lstrip()[:1] not in tuple("=+-@＝＋－＠")
-        assert "\n" not in cell
+
+
+@pytest.mark.parametrize("name", ["=cmd()", "+44", "-1", "@SUM(A1)"])
+def test_an_apostrophe_before_a_name_is_said_in_the_notes_of_its_row(name: str) -> None:
+    first, second = rows_of(delivery(names("Thanks", name, "O'Brien")))
+    assert first["name"] == f"'{name}"
+    assert "the apostrophe before the name is no part of it" in first["notes"]
+    assert (second["name"], second["notes"]) == ("O'Brien", "")
 
 
 # -- JSON ---------------------------------------------------------------------------------------
@@ -228,8 +307,8 @@ def test_every_text_of_the_workbook_is_a_text(name: str) -> None:
                 assert cell.data_type in ("s", "n")
                 assert cell.data_type == "s" or cell.value is None or isinstance(cell.value, int)
     (row,) = table_of(made, "Credits")
-    wanted = "".join(" " if s.isspace() else "" if s < " " else s for s in name)
-    assert str(row["name"]).replace(" ", "") == wanted.replace(" ", "")
+    wanted = "".join(s if s == "\n" else " " if s.isspace() or s < " " else s for s in name)
+    assert row["name"] == wanted.strip(" ")
 
 
 def test_the_same_delivery_gives_the_same_bytes() -> None:
@@ -237,3 +316,28 @@ def test_the_same_delivery_gives_the_same_bytes() -> None:
     assert credits_xlsx(made) == credits_xlsx(made)
     other_day = delivery(names("Thanks", "Ana"), edition=Edition.OFFICE, day=None)
     assert credits_xlsx(other_day) != credits_xlsx(made)
+
+
+def test_the_workbook_prints_whole() -> None:
+    """All columns on a page's width, the heads on every page, rows as high as their texts."""
+    long = "Maria Theodora Wilhelmina Anastasia Featherstall-Plumtree von und zu Hohenzwitscher"
+    made = delivery(names("Thanks", "Ana", long), caution="A caution. " * 60)
+    sheet = sheet_of(made, "Credits")
+    last = f"{sheet.cell(HEADER_ROW + 1, sheet.max_column).column_letter}{HEADER_ROW + 3}"
+    columns, rows = last.rstrip("0123456789"), HEADER_ROW + 3
+    assert sheet.print_area == f"'Credits'!$A$1:${columns}${rows}"
+    assert sheet.print_title_rows == f"${HEADER_ROW + 1}:${HEADER_ROW + 1}"
+    assert sheet.sheet_properties.pageSetUpPr.fitToPage
+    assert (sheet.page_setup.fitToWidth or 1, int(sheet.page_setup.fitToHeight)) == (1, 0)
+    heights = [sheet.row_dimensions[row].height for row in (3, HEADER_ROW + 2, HEADER_ROW + 3)]
+    assert heights[0] >= 4 * 15  # the caution, over all columns
+    assert heights[1:] == [None, 45]  # None: as high as a line is
+    assert f"A3:{columns}3" in map(str, sheet.merged_cells.ranges)
+
+
+@pytest.mark.parametrize(("name", "stays"), [("=cmd()", True), ("+44", True), ("Ana", False)])
+def test_a_cell_that_looks_like_a_formula_stays_a_text_when_it_is_edited(
+    name: str, stays: bool
+) -> None:
+    cell = sheet_of(delivery(names("Thanks", name)), "Credits").cell(HEADER_ROW + 2, 5)
+    assert (cell.value, cell.data_type, bool(cell.quotePrefix)) == (name, "s", stays)

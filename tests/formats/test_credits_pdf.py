@@ -8,10 +8,15 @@ import unicodedata
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
+from pypdf.generic import Destination
 
+from credits.billing.credits import Section
+from credits.billing.plan import Picture
+from credits.billing.roll import USUAL
 from credits.editions import Edition
 from credits.formats.deliver.fonts import (
     BUILT_IN,
@@ -21,8 +26,11 @@ from credits.formats.deliver.fonts import (
     clusters,
     font_folders,
 )
-from credits.formats.deliver.pdf import Typesetter, credits_pdf, proof_data
+from credits.formats.deliver.logos import read_logos
+from credits.formats.deliver.pdf import credits_pdf, proof_data, set_proof
 from credits.formats.deliver.plain import Delivery
+from credits.formats.deliver.png import measured_lines
+from credits.formats.deliver.typesetting import FontRuler, Typesetter
 from tests.formats.compiled import CAUTION, FONTS, card, delivery, line, names, roles, text
 
 NOTHING: tuple[Path, ...] = ()
@@ -88,6 +96,83 @@ def test_the_caution_and_the_page_number_are_on_every_page() -> None:
         assert f"{number} / {len(pages)}" in page
     words = words_of(pdf).split(" ")
     assert [int(word) for before, word in pairwise(words) if before == "Person"] == [*range(200)]
+
+
+def test_over_a_page_the_heading_and_the_role_stand_again() -> None:
+    pdf = read(delivery(roles("Voices", *(("Wick", f"Person {n}") for n in range(60)))))
+    first, second, *_ = [" ".join(page.extract_text().split()) for page in pdf.pages]
+    assert "Voices Wick Person 0" in first
+    assert second.startswith("Voices (continued) Wick Person ")
+    title, under = pdf.outline
+    assert isinstance(title, Destination)
+    assert isinstance(under, list)
+    assert (title.title, [each.title for each in under]) == ("The Small Film", ["Voices"])
+
+
+def test_a_long_title_and_a_long_heading_stand_in_the_outline_whole() -> None:
+    heading, film = "The people of the valley " * 5 + "and Ben", "The Small Film " * 8 + "II"
+    pdf = read(delivery(names(heading, "Ana"), title=film))
+    title, under = pdf.outline
+    assert isinstance(title, Destination)
+    assert isinstance(under, list)
+    assert (title.title, [each.title for each in under]) == (film, [heading])
+    words = words_of(pdf)
+    assert heading in words
+    assert film in words
+
+
+def test_cards_are_numbered_and_stand_where_they_interrupt_the_roll() -> None:
+    made = delivery(names("Edited by", "Ana"), card("Directed by", "Ben"), names("Thanks", "Cai"))
+    assert "Edited by Ana Card 1, hold 2.6 s Directed by Ben Thanks Cai" in words_of(read(made))
+
+
+def test_what_is_copied_has_no_signs_of_direction_and_no_breaks_put_in() -> None:
+    pdf = read(delivery(roles("", ("Wick", "שרה לוי"), ("Wick", "Ana " * 30))), FONTS)
+    said = "".join(page.extract_text() for page in pdf.pages)
+    signs = "\u200b\u200e\u200f\u202a\u202b\u202c\u2066\u2067\u2068\u2069"
+    assert not any(sign in said for sign in signs)
+
+
+def test_the_rows_of_the_proof_are_those_of_the_roll() -> None:
+    long = "Maria Theodora Wilhelmina Anastasia Featherstall-Plumtree von und zu Hohenzwitscher"
+    made = delivery(
+        roles("Voices", ("Wick", long)),
+        names("Thanks", *(f"Person {n} of the valley" for n in range(20)), columns=3),
+        text("", "mouse " * 60),
+    )
+    rolls = measured_lines(made.credits, USUAL, NOTHING)
+    shown = set_proof(made, FontRuler(rolls.typesetter))
+    assert shown.roll == rolls.rows
+
+
+def test_logos_are_set_with_their_words_for_those_who_do_not_see_them(tmp_path: Path) -> None:
+    (tmp_path / "pictures").mkdir()
+    drawing = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 10"><path d="M0 0h9v9z"/></svg>'
+    )
+    (tmp_path / "pictures/mill.svg").write_text(drawing)
+    logos = (Picture(file="mill.svg", shows="Mill Studio", lines=3),)
+    made = delivery(Section(heading="Made at", pictures=logos))
+    read_back = credits_pdf(made, NOTHING, read_logos(tmp_path, made.credits))
+    assert "Mill Studio".encode("utf-16-be").hex().upper() in alternates(read_back)
+
+
+def alternates(pdf: bytes) -> set[str]:
+    """The words for pictures in the structure of a PDF, in UTF-16 as hexadecimal digits."""
+    found: set[str] = set()
+
+    def look(node: Any) -> None:
+        node = node.get_object() if hasattr(node, "get_object") else node
+        if isinstance(node, list):
+            for each in node:
+                look(each)
+        elif isinstance(node, dict):
+            if "/Alt" in node:
+                found.add(str(node["/Alt"]).encode("utf-16-be").hex().upper())
+            look(node.get("/K", []))
+
+    look(PdfReader(io.BytesIO(pdf)).trailer["/Root"]["/StructTreeRoot"])
+    return found
 
 
 def test_spellings_that_are_not_confirmed_are_marked() -> None:
@@ -202,7 +287,7 @@ def test_the_typesetter_refuses_what_the_fonts_do_not_have() -> None:
     """The last look: should a font not be able to do what it says, nothing is printed."""
     blind = Typesetter(FontsAtHand.look(NOTHING), (BUILT_IN,))
     with pytest.raises(LettersMissingError, match="山"):
-        blind.pdf("proof.typ", proof_data(delivery(names("", "山"))))
+        blind.pdf("proof.typ", proof_data(delivery(names("", "山")), FontRuler(blind)))
 
 
 def test_fonts_are_looked_for_in_the_named_folder_first(tmp_path: Path) -> None:

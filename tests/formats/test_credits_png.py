@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
+from credits.billing.breaking import UsualRuler
+from credits.billing.credits import Credits
+from credits.billing.plan import Size
 from credits.billing.reasons import in_words
-from credits.billing.roll import LineKind, RollSetting, roll_lines
+from credits.billing.roll import RollSetting
+from credits.billing.rows import LineKind, RowSetter, SetRow
 from credits.errors import ProblemsFound, WrongCall
 from credits.formats.deliver.png import (
     Measured,
@@ -21,6 +26,7 @@ from credits.formats.deliver.png import (
     roll_png,
     write_cards,
 )
+from credits.formats.deliver.typesetting import FontRuler
 from credits.model.facts import EntryNumber
 from tests.formats.compiled import card, credits_of, names, roles
 
@@ -38,6 +44,10 @@ def opened(png: bytes) -> Image.Image:
     return picture
 
 
+def usual_rows(compiled: Credits, setting: RollSetting) -> tuple[SetRow, ...]:
+    return RowSetter(setting=setting, ruler=UsualRuler()).set(compiled).roll
+
+
 def people(count: int) -> tuple[tuple[str, str], ...]:
     return tuple((f"Role {number}", f"Person {number}") for number in range(count))
 
@@ -49,7 +59,7 @@ def test_the_picture_is_as_high_as_the_computed_roll(count: int) -> None:
     picture = opened(roll_png(found))
     assert picture.mode == "RGBA"
     assert picture.size == (640, (count + 1) * 20)
-    assert picture.height == SMALL.travel(len(found.lines)) - 360
+    assert picture.height == SMALL.travel(found.lines) - 360
 
 
 def test_the_text_is_white_on_nothing_and_stays_inside_title_safe() -> None:
@@ -68,7 +78,7 @@ def test_the_text_is_white_on_nothing_and_stays_inside_title_safe() -> None:
 def test_roles_end_and_names_begin_at_the_gutter() -> None:
     found = measured(roles("", *people(6)))
     alpha = opened(roll_png(found)).split()[3]
-    role, name = SMALL.places(found.lines[0])
+    role, name = SMALL.gutter()
     gutter = alpha.crop((role.left + role.width, 0, name.left, alpha.height))
     assert gutter.getextrema() == (0, 0)
     beside = alpha.crop((name.left, 0, name.left + 6, alpha.height))
@@ -80,7 +90,7 @@ def test_roles_end_and_names_begin_at_the_gutter() -> None:
 def test_a_name_that_runs_to_the_left_ends_at_the_left() -> None:
     found = measured(roles("", ("Wick", "שא"), ("Brine", "א")))
     alpha = opened(roll_png(found)).split()[3]
-    left = SMALL.places(found.lines[0])[1].left
+    left = SMALL.gutter()[1].left
     lower = alpha.crop((left, 20, 608, 40))
     edge = (lower.getbbox() or (0, 0, 0, 0))[2]
     upper = alpha.crop((left, 0, 608, 20))
@@ -91,7 +101,7 @@ def test_a_name_that_runs_to_the_left_ends_at_the_left() -> None:
 def test_every_line_stands_in_its_own_stretch_and_blank_lines_are_blank() -> None:
     found = measured(names("Voices", "Ana"), names("Thanks", "Ben"))
     alpha = opened(roll_png(found)).split()[3]
-    for number, line in enumerate(found.lines):
+    for number, line in enumerate(found.rows):
         stretch = alpha.crop((0, number * 20, 640, (number + 1) * 20))
         assert (stretch.getbbox() is None) is (line.kind is LineKind.BLANK)
 
@@ -122,12 +132,49 @@ def test_the_same_credits_give_the_same_bytes() -> None:
     assert roll_png(found) == roll_png(measured(roles("Voices", *people(3))))
 
 
-def test_a_name_that_does_not_fit_is_named_and_nothing_is_made() -> None:
+def test_a_word_that_is_wider_than_the_picture_is_cut_with_hyphens_and_that_is_said() -> None:
     found = measured(names("", "W" * 60))
+    assert found.problems == ()
+    (remark,) = found.remarks
+    assert "W" * 60 in str(remark)
+    assert f"has a word that is cut (person {'w' * 60})" in str(remark)
+    rows = [piece.text for row in found.rows for piece in row.pieces]
+    assert all(text.endswith("W-") for text in rows[:-1])
+    assert "".join(rows).replace("-", "") == "W" * 60
+    left, _, right, _ = opened(roll_png(found)).split()[3].getbbox() or (0, 0, 0, 0)
+    assert 32 <= left < right <= 608
+
+
+@pytest.mark.parametrize("columns", [1, 2, 3])
+@pytest.mark.parametrize("size", list(Size))
+def test_no_piece_is_wider_than_its_room_by_the_font_that_it_is_set_in(
+    columns: int, size: Size
+) -> None:
+    odd = (
+        "AVAVA To We " * 9,
+        "W" * 90,
+        "i" * 300,
+        "Ødegård-Æsir " * 7,
+        "Λεωνίδας " * 12,
+        "שרה " * 40,
+    )
+    shown = replace(names("H " * 60, *odd, "Ana", columns=columns), size=size)
+    found = measured(shown, replace(roles("", *((name, name) for name in odd)), size=size))
+    ruler = FontRuler(found.typesetter)
+    for row in found.rows:
+        for piece in row.pieces:
+            (width,) = ruler.widths([piece.runs], row.letters)
+            assert width <= piece.room.width
+            assert SMALL.left <= piece.room.left
+            assert piece.room.left + piece.room.width <= SMALL.left + SMALL.title_safe[0]
+    assert found.problems == ()
+
+
+def test_what_may_not_be_broken_and_does_not_fit_is_named_and_nothing_is_made() -> None:
+    name = "\N{NO-BREAK SPACE}" * 200 + "A"
+    found = measured(names("", name))
     (problem,) = found.problems
-    assert "W" * 60 in str(problem)
-    assert f"person {'w' * 60}" in str(problem)
-    assert "has room for 576" in str(problem)
+    assert "its row has room for 576" in str(problem)
     with pytest.raises(ProblemsFound):
         roll_png(found)
 
@@ -220,5 +267,5 @@ def test_pictures_of_another_size_or_kind_are_refused() -> None:
 
 def test_the_lines_do_not_depend_on_the_font() -> None:
     compiled = credits_of(roles("Voices", *people(5)))
-    assert measured_lines(compiled, SMALL, NO_FONTS).lines == roll_lines(compiled)
+    assert measured_lines(compiled, SMALL, NO_FONTS).rows == usual_rows(compiled, SMALL)
     assert EntryNumber("A", 1) in in_words(compiled.sections[0].lines[0].because).entries

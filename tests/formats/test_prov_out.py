@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
-from prov.constants import PROV_LABEL, PROV_ROLE
+from prov.constants import PROV, PROV_LABEL, PROV_ROLE, PROV_TYPE
 from prov.model import (
     ProvActivity,
     ProvAgent,
     ProvAssociation,
+    ProvAttribution,
     ProvDerivation,
     ProvDocument,
     ProvEntity,
@@ -20,7 +22,7 @@ from prov.model import (
 )
 
 from credits.editions import Edition
-from credits.formats.standards.account import Thing
+from credits.formats.standards.account import Agent, Credited, Thing
 from credits.formats.standards.prov import (
     EBU,
     FIAF,
@@ -226,6 +228,73 @@ def test_odd_names_and_codes_come_back_as_they_are() -> None:
 def test_same_log_same_bytes(write: Any) -> None:
     assert write(account()) == write(account())
     assert write(account(text="")).strip()
+
+
+# --- Who prints without work in the log
+
+ENGAGED = """
+    [people]
+    person, credit_name, credit_wish
+    ana, Ana Lind
+    dir, Dag Regi
+    edi, Eda Klipp
+    hid, Hidden Name, uncredited
+
+    [characters]
+    character
+    wick
+
+    [engagements]
+    person, department, job_title, guaranteed_heading, billing_number
+    dir, Direction, Director, Directed by, 1
+    edi, Editing, Editor
+    hid, Editing, Assistant editor
+    ana, Voice, Voice artist
+
+    [entries]
+    craft, person, character
+    voice, ana, wick
+"""
+
+
+@pytest.mark.parametrize("edition", list(Edition))
+def test_everybody_who_prints_is_an_agent_of_the_film_with_their_role(edition: Edition) -> None:
+    found = account(edition, text=ENGAGED)
+    document = read(prov_json(found))
+    assert document == prov_document(found)
+    assert ProvDocument.deserialize(content=prov_n(found), format="provn") == document
+    attributed = {
+        str(record.args[1]): {str(value) for value in record.get_attribute(PROV_ROLE)}
+        for record in document.get_records(ProvAttribution)
+    }
+    assert attributed["person:dir"] == {"Directed by"}
+    assert attributed["person:edi"] == {"Editor"}
+    movie = json.loads(jsonld(found))
+    roles_ = {role["contributor"]["name"]: role["roleName"] for role in movie["contributor"]}
+    assert (roles_["Dag Regi"], roles_["Eda Klipp"]) == ("Directed by", "Editor")
+    assert "Hidden" not in jsonld(found)
+    assert "Hidden" not in prov_json(found)
+
+
+def test_companies_are_organizations_and_songs_are_nobody() -> None:
+    found = account(text=ENGAGED)
+    mill = Credited(kind="company", agent="Mill & Sons", heading="Made at", role="")
+    film = replace(
+        found,
+        agents=(*found.agents, Agent("Mill & Sons", "Mill & Sons", kind="company")),
+        credited=(*found.credited, mill),
+    )
+    document = read(prov_json(film))
+    (agent,) = document.get_record("company:Mill%20%26%20Sons")
+    assert agent.get_attribute(PROV_TYPE) == {PROV["Organization"]}
+    assert ProvDocument.deserialize(content=prov_n(film), format="provn") == document
+    last = json.loads(jsonld(film))["contributor"][-1]
+    assert (last["@type"], last["roleName"]) == ("Role", "Made at")
+    assert last["contributor"] == {
+        "@type": "Organization",
+        "@id": "urn:x-performance-credits:small:company:Mill%20%26%20Sons",
+        "name": "Mill & Sons",
+    }
 
 
 # --- JSON-LD

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from markupsafe import escape
 
 from credits.billing.credits import Credits, Line, Section
-from credits.billing.plan import Layout
+from credits.billing.plan import Layout, Picture
 from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.roll import USUAL
 from credits.cautions import CREDITS_CAUTION
@@ -224,3 +225,54 @@ def test_the_preview_needs_no_script_and_stands_still_at_first() -> None:
     assert 'value="still" checked' in html
     assert 'value="pause"' in html
     assert html.count("<script") == 1  # the frame's own
+
+
+# -- what a plan says of its lines --------------------------------------------------------------
+
+
+def shown(*sections: Section) -> str:
+    """The page of the end credits, of these sections."""
+    results = Snapshot(small_ledger(WITH_UNCREDITED))
+    results.__dict__["credits"] = Credits(plan="a plan", sections=sections)
+    source = PageSource(results, Edition.OFFICE)
+    page, *_ = credits_pages(source)
+    return render(page, source)
+
+
+def own(name: str, **more: Any) -> Line:
+    because = (Reason(kind=ReasonKind.NAMED_BY_PLAN),)
+    return Line(person="", name=name, confirmed=True, because=because, **more)
+
+
+def test_joined_names_notes_and_the_second_language_stand_on_the_page() -> None:
+    lines = (own("Ana"), own("Ben", joined="&", note="as Mo"), own("Mill & Sons\nof the valley"))
+    html = shown(Section(heading="Thanks", heading_also="Danke", lines=lines))
+    assert '<p class="soft">Danke</p>' in html
+    assert "Ana &amp; Ben" in html
+    assert '<small class="soft"> (as Mo)</small>' in html
+    assert "Mill &amp; Sons\nof the valley" in html
+
+
+def test_a_heading_under_another_is_one_level_lower() -> None:
+    over, under = (
+        Section(heading="Workshop"),
+        Section(heading="Paint", level=2, lines=(own("Ana"),)),
+    )
+    html = shown(over, under)
+    assert ">Workshop</h2>" in html
+    assert ">Paint</h3>" in html
+    assert ">Paint</h2>" in shown(under)
+
+
+def test_the_lines_of_a_text_are_kept_on_the_page() -> None:
+    html = shown(Section(heading="", layout=Layout.TEXT, text="Hum me a valley,\nhum me a hill."))
+    assert "Hum me a valley,<br>" in html
+    pictures = (Picture(file="mill.svg", shows="Mill Studio", lines=3),)
+    assert "<p>Mill Studio</p>" in shown(Section(heading="Made at", pictures=pictures))
+
+
+def test_a_name_that_goes_on_is_indented_in_the_preview() -> None:
+    rows = roll_lines(credits_with("Maria Theodora Wilhelmina Anastasia " * 3, role="Wick"))
+    names = [row for row in rows if row.names]
+    assert [row.goes_on for row in names] == [False] + [True] * (len(names) - 1)
+    assert len(names) > 1

@@ -97,4 +97,4 @@ def test_the_plan_of_the_example_prints_everybody_who_wants_to_be_named(
     assert credits.held_lines == ()
     below = [one for one in credits.considered if one.outcome is Outcome.BELOW]
     assert {one.heading for one in below} >= {"Lead animators", "Animators", "Puppet makers"}
-    assert credits.sections[-1].text
+    assert any(section.text for section in credits.sections)

@@ -10,7 +10,8 @@ import pytest
 from PIL import Image, PngImagePlugin
 
 from credits.editions import Edition
-from credits.site.pictures import LARGEST, UnreadablePictureError, picture_bytes, pictures_of
+from credits.formats.pictures import LARGEST, UnreadablePictureError, picture_bytes
+from credits.site.pictures import pictures_of
 from tests.small_log import small_ledger
 
 SECRET = b"taken-at-the-workshop-door"

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from markupsafe import escape
 
 from credits.app.figures import read_ledger
 from credits.cli.main import run
@@ -207,7 +208,7 @@ def test_the_credits_page_has_the_lines_of_the_command(
     at = 0
     for section in answer["sections"]:
         for line in section["lines"]:
-            at = text.index(f">{line['name'].replace(chr(39), '&#39;')}<", at)
+            at = text.index(f">{escape(line['name'])}<", at)
     assert answer["held"]
     for row in answer["held"]:
         assert ledger.people[row["person"]].credit_name not in text

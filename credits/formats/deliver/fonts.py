@@ -17,7 +17,7 @@ from fontTools.ttLib import TTFont, TTLibError
 from typst import FontInfo, Fonts
 
 from credits.billing.credits import Credits
-from credits.billing.roll import one_line
+from credits.billing.rows import CONTINUED, one_line, role_of
 from credits.errors import CreditsError, Finding
 
 FONTS_VARIABLE = "CREDITS_FONTS"
@@ -63,12 +63,18 @@ def texts_needed(credits: Credits) -> Iterator[Needed]:
     """Yield every text that prints, with whose it is."""
     for section in credits.sections:
         heading = one_line(section.heading)
-        yield Needed(heading, f"the heading '{heading}'")
+        for text in (section.heading, section.heading_also):
+            yield Needed(text, f"the heading '{heading}'")
         yield Needed(section.text, f"the text under '{heading}'")
         for line in section.lines:
-            owner = f"{one_line(line.name)} (person {line.person})"
-            yield Needed(line.name, owner)
-            yield Needed(line.role or "", f"the role of {owner}")
+            owner = one_line(line.name) + (f" (person {line.person})" if line.person else "")
+            for text in (line.name, line.joined):
+                yield Needed(text, owner)
+            yield Needed(line.note, f"the note of {owner}")
+            for text in role_of((line,)):
+                yield Needed(text, f"the role of {owner}")
+    if any(section.heading for section in credits.sections):
+        yield Needed(CONTINUED, "a heading that goes on over a page")
 
 
 def font_folders(environ: Mapping[str, str]) -> tuple[Path, ...]:

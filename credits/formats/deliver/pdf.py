@@ -1,165 +1,218 @@
-"""The credits as a PDF."""
+"""The proof as a PDF: the rows of the roll and its cards on pages, as they roll in a picture."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import groupby
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Literal, NamedTuple
 
-import typst
-
-from credits import files
-from credits.billing import roll
-from credits.billing.credits import Line, Section
-from credits.billing.plan import Layout
+from credits.billing.breaking import Ruler, broken, plain
+from credits.billing.fixed_text import TextRun
+from credits.billing.pages import CardFrame, PlacedRow, ProofPage, paged
+from credits.billing.roll import USUAL, does_not_fit
+from credits.billing.rows import LineKind, RowSetter, SetCredits, one_line
 from credits.editions import Edition
 from credits.errors import Finding
-from credits.formats.deliver.fonts import (
-    INSTALL,
-    SERIF,
-    FontsAtHand,
-    LettersMissingError,
-    Needed,
-    texts_needed,
-)
+from credits.formats.deliver.fonts import SANS, Needed, texts_needed
+from credits.formats.deliver.logos import Logos
 from credits.formats.deliver.plain import Delivery
+from credits.formats.deliver.typesetting import FontRuler, Typesetter, row_data, run_data
 from credits.names import direction
-
-
-@dataclass(frozen=True, slots=True)
-class Typesetter:
-    """Sets templates in the families that can write all of what is to be set."""
-
-    fonts: FontsAtHand
-    families: tuple[str, ...]
-
-    @classmethod
-    def for_texts(cls, folders: Sequence[Path], texts: Iterable[Needed], first: str) -> Typesetter:
-        """Return one whose fonts have every letter of the texts. Raises LettersMissingError."""
-        fonts = FontsAtHand.look(folders)
-        return cls(fonts, fonts.families_for(texts, first))
-
-    def _given(self, data: Mapping[str, object]) -> dict[str, Any]:
-        inputs = json.dumps({**data, "fonts": self.families}, ensure_ascii=False)
-        return {"font_paths": self.fonts.found, "sys_inputs": {"data": inputs}}
-
-    def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
-        """Return a tagged PDF (PDF/UA-1): same data, same bytes. Raises LettersMissingError."""
-        form: dict[str, Any] = {"format": "pdf", "pdf_standards": ["ua-1"], "timestamp": 0}
-        try:
-            made: bytes = typst.compile(_template(template), **form, **self._given(data))
-        except typst.TypstError as error:
-            if "could not be displayed" not in error.message:
-                raise
-            raise LettersMissingError(Finding(error.message, INSTALL)) from error
-        return made
-
-    def pictures(self, template: str, data: Mapping[str, object]) -> tuple[bytes, ...]:
-        """Return a PNG for each page, a pixel for each point."""
-        form: dict[str, Any] = {"format": "png", "ppi": 72.0}
-        made: bytes | list[bytes] = typst.compile(_template(template), **form, **self._given(data))
-        return (made,) if isinstance(made, bytes) else tuple(made)
-
-    def widths(
-        self, texts: Sequence[tuple[roll.LineKind, str]], size: int
-    ) -> dict[tuple[roll.LineKind, str], int]:
-        """Measure how wide each text is in letters of this size, in whole pixels rounded up."""
-        items = [
-            {"text": text, "direction": direction(text), "heading": kind is roll.LineKind.HEADING}
-            for kind, text in texts
-        ]
-        given = self._given({"texts": items, "size": size})
-        found = typst.query(_template("widths.typ"), "<widths>", field="value", one=True, **given)
-        return dict(zip(texts, json.loads(found), strict=True))
-
-
-def _template(name: str) -> Path:
-    return files.shipped("site_templates") / "print" / name
-
+from credits.units.rounding import decimal_text
 
 UNCONFIRMED = "° The spelling is not confirmed yet."
-LONGEST_WORD = 36
-KEPT_TOGETHER, KEPT_TEXT = 16, 800  # rows and letters of a section that no page break parts
-NO_SPACE = "\N{ZERO WIDTH SPACE}"
-_OWN_WORDS = f"0123456789 /·, End credits Draft Proof Seal: abcdef {UNCONFIRMED}"
+MARK = "\N{DEGREE SIGN}"
+NOBODY = "Nobody yet: nothing prints."
+_OWN_WORDS = (
+    "0123456789 /·(), End credits Draft Proof Card hold s (continued) Seal: abcdef"
+    f" {UNCONFIRMED}{NOBODY}"
+)
+# An A4 page is as wide inside its margins as the title-safe picture, and this many lines high.
+LINES_A_PAGE = 43
+# Letters of the head of the first page, and how high its rows are, in pixels of the picture.
+TITLE, TITLE_ROW = 100, 124
+WORDS, WORDS_ROW = 44, 60
+SMALL, SMALL_ROW = 32, 42
+HEAD_TOP, HEAD_GAP = 60, 30
+BOX = 1260  # the width of the caution
+Ink = Literal["", "soft", "accent"]
 
 
-def typeset(text: str) -> dict[str, object]:
-    """Return a text as templates take it; very long words may be broken."""
-    words = roll.one_line(text).split(" ")
-    breakable = " ".join(NO_SPACE.join(roll.pieces(word, LONGEST_WORD)) for word in words)
-    return {"text": breakable, "direction": direction(text)}
+class _Head(NamedTuple):
+    """The head of the first page. ``rules``: where lines are drawn; ``lines``: how high it is."""
+
+    pieces: list[dict[str, object]]
+    rules: list[int]
+    lines: int
 
 
-def _name(line: Line, delivery: Delivery) -> dict[str, object]:
-    marked = not line.confirmed and delivery.edition.sees(Edition.CREW)
-    return {**typeset(line.name), "unconfirmed": marked}
+class _HeadWriter:
+    def __init__(self, ruler: Ruler) -> None:
+        self._ruler, self._top = ruler, HEAD_TOP
+        self.pieces: list[dict[str, object]] = []
+        self.rules: list[int] = []
+
+    def say(
+        self, text: str, letters: int, high: int, ink: Ink = "", *, strong: bool = False,
+        level: int = 0, width: int = USUAL.title_safe[0],
+    ) -> None:  # fmt: skip
+        """Write a text in the middle, in as many rows as it takes."""
+        rows = broken((TextRun(one_line(text), strong),), width, self._ruler, letters)
+        for at, runs in enumerate(rows):
+            self.pieces.append(
+                {
+                    "runs": run_data(runs),
+                    "direction": direction(plain(runs)),
+                    "left": USUAL.left + (USUAL.title_safe[0] - width) // 2,
+                    "width": width,
+                    "align": "centre",
+                    "size": letters,
+                    "baseline": self._top + (high + letters * 5 // 7) // 2,
+                    "ink": ink,
+                    "level": 0 if at else level,
+                    "whole": one_line(text),
+                }
+            )
+            self._top += high
+
+    def gap(self, pixels: int = HEAD_GAP) -> None:
+        self._top += pixels
+
+    def rule(self) -> None:
+        self._top += HEAD_GAP // 2
+        self.rules.append(self._top)
+        self._top += HEAD_GAP // 2
+
+    def done(self) -> _Head:
+        self.gap()
+        return _Head(self.pieces, self.rules, -(-self._top // USUAL.pitch))
 
 
-def _rows(lines: Sequence[Line], delivery: Delivery) -> Iterator[dict[str, object]]:
-    """Neighbours of one role stand under it once."""
-    for role, own in groupby(lines, key=lambda line: line.role or ""):
-        yield {"role": typeset(role), "names": [_name(line, delivery) for line in own]}
-
-
-def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object] | None]:
-    columns = roll.columns_of(section)
-    for row in roll.in_rows(section.lines, columns):
-        yield from (_name(line, delivery) for line in row)
-        yield from [None] * (columns - len(row))
-
-
-def _run(run: roll.TextRun) -> dict[str, object]:
-    signs = {"break": run.text == "\n", "strong": run.strong, "emphasis": run.emphasis}
-    return {**typeset(run.text), **signs}
-
-
-def _section(section: Section, delivery: Delivery) -> dict[str, object]:
-    on_gutter = section.layout is Layout.CARD or roll.has_roles(section)
-    in_columns = bool(section.lines) and not on_gutter
-    kind = "card" if section.layout is Layout.CARD else "gutter" if on_gutter else "text"
-    columns = roll.columns_of(section) if in_columns else 1
-    rows = -(-len(section.lines) // columns)
-    return {
-        "heading": typeset(section.heading),
-        "set": "columns" if in_columns else kind,
-        "keep": rows <= KEPT_TOGETHER and len(section.text) <= KEPT_TEXT,
-        "columns": columns,
-        "rows": list(_rows(section.lines, delivery)) if on_gutter else [],
-        "names": list(_columns(section, delivery)) if in_columns else [],
-        "text": [
-            {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
-            for block in roll.blocks_of(section.text)
-        ],
-    }
-
-
-def proof_data(delivery: Delivery) -> dict[str, object]:
-    """Return what the template of the proof is given."""
+def _head(delivery: Delivery, ruler: Ruler) -> _Head:
     sections = delivery.credits.sections
     lines = [line for section in sections for line in section.lines]
-    plan = roll.one_line(delivery.credits.plan)
-    people = len(delivery.credits.printed)
-    unconfirmed = any(_name(line, delivery)["unconfirmed"] for line in lines)
+    people, plan = len(delivery.credits.printed), one_line(delivery.credits.plan)
+    writer = _HeadWriter(ruler)
+    writer.say(delivery.title, TITLE, TITLE_ROW, level=1)
+    writer.gap()
+    writer.say("End credits", WORDS, WORDS_ROW)
+    writer.say(delivery.stand, WORDS, WORDS_ROW, "accent", strong=True)
+    writer.say(f"{delivery.data}.", SMALL, SMALL_ROW, "soft")
+    counts = f"{len(lines):,} names, {people:,} people. Plan: {plan}."
+    writer.say(counts, SMALL, SMALL_ROW, "soft")
+    writer.rule()
+    writer.say(delivery.caution, SMALL, SMALL_ROW, width=BOX)
+    if any(not line.confirmed for line in lines) and _marks(delivery):
+        writer.say(UNCONFIRMED, SMALL, SMALL_ROW, width=BOX)
+    if delivery.sealed:
+        writer.say(delivery.sealed, SMALL, SMALL_ROW, width=BOX)
+    writer.rule()
+    if not sections:
+        writer.gap()
+        writer.say(NOBODY, USUAL.size, USUAL.pitch)
+    return writer.done()
+
+
+def _marks(delivery: Delivery) -> bool:
+    return delivery.edition.sees(Edition.CREW)
+
+
+def _placed(placed: PlacedRow, logos: Logos, level: int) -> Iterator[dict[str, object]]:
+    row = placed.row
+    for at, piece in enumerate(row_data(row, placed.top * USUAL.pitch, USUAL, logos)):
+        ink: Ink = ""
+        if row.kind is LineKind.HEADING:
+            ink = "accent"
+        elif row.kind is LineKind.ROLE and row.pieces[at].column == 0:
+            ink = "soft"
+        whole = one_line(placed.begins.heading) if placed.begins is not None else ""
+        yield {**piece, "ink": ink, "level": level, "whole": whole}
+
+
+def _levels(pages: Sequence[ProofPage]) -> Iterator[int]:
+    """The level of the heading of each row in the outline; 0: the row begins none.
+
+    The title of the film is of level 1, and no level is left out.
+    """
+    deepest = 1
+    for page in pages:
+        for placed in page.rows:
+            level = 0
+            if placed.begins is not None:
+                level = min(placed.begins.level + 1, deepest + 1)
+            deepest = max(deepest, level)
+            yield level
+
+
+def _frame(frame: CardFrame, holds: Sequence[str]) -> dict[str, object]:
     return {
-        "document": f"{roll.one_line(delivery.title)}: end credits, {delivery.stand}",
-        "title": typeset(delivery.title),
-        "stand": delivery.stand,
-        "data": f"{delivery.data}.",
-        "counts": f"{len(lines):,} names, {people:,} people. Plan: {plan}.",
-        "caution": delivery.caution,
-        "remarks": [*([UNCONFIRMED] if unconfirmed else []), *filter(None, [delivery.sealed])],
-        "sections": [_section(section, delivery) for section in sections],
+        "top": frame.top * USUAL.pitch,
+        "height": frame.lines * USUAL.pitch,
+        "label": f"Card {frame.number}, hold {holds[frame.number - 1]} s",
     }
 
 
-def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
-    """Return the proof as PDF: same delivery and fonts, same bytes. Raises LettersMissingError."""
+def set_proof(delivery: Delivery, ruler: Ruler, logos: Logos | None = None) -> SetCredits:
+    """Set the rows of the proof: those of the roll, with marks that hang behind names."""
+    proportions = logos.proportions if logos is not None else {}
+    mark = MARK if _marks(delivery) else ""
+    setter = RowSetter(setting=USUAL, ruler=ruler, mark=mark, proportions=proportions)
+    return setter.set(delivery.credits)
+
+
+def proof_data(delivery: Delivery, ruler: Ruler, logos: Logos | None = None) -> dict[str, object]:
+    """Return what the template of the proof is given."""
+    made, head = set_proof(delivery, ruler, logos), _head(delivery, ruler)
+    first = max(0, LINES_A_PAGE - head.lines)
+    pages = paged(made, first, LINES_A_PAGE)
+    levels = _levels(pages)
+    holds = [decimal_text(card.seconds, 1) for card in made.cards]
+    shown = []
+    for at, page in enumerate(pages):
+        down = head.lines * USUAL.pitch if at == 0 else 0
+        frames = {frame.top: _frame(frame, holds) for frame in page.frames}
+        pieces: list[dict[str, object]] = []
+        for placed in page.rows:
+            # A frame comes before what stands in it, as one reads.
+            for top in [top for top in frames if top <= placed.top]:
+                pieces.append(frames.pop(top))
+            pieces += _placed(placed, logos or Logos(), next(levels))
+        shown.append({"down": down, "pieces": [*pieces, *frames.values()]})
+    return {
+        "document": f"{one_line(delivery.title)}: end credits, {delivery.stand}",
+        "title": one_line(delivery.title),
+        "direction": direction(delivery.title),
+        "stand": delivery.stand,
+        "caution": delivery.caution,
+        "left": USUAL.left,
+        "safe": USUAL.title_safe[0],
+        "head": {"pieces": head.pieces, "rules": head.rules, "width": BOX},
+        "pages": shown,
+    }
+
+
+class PrintedProof(NamedTuple):
+    """The PDF, and what is set otherwise than asked for or does not fit."""
+
+    content: bytes
+    remarks: tuple[Finding, ...]
+
+
+def printed_proof(
+    delivery: Delivery, folders: Sequence[Path], logos: Logos | None = None
+) -> PrintedProof:
+    """Set the proof: same delivery and fonts, same bytes. Raises LettersMissingError."""
     own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
     texts = [*(Needed(text, "the page itself") for text in own)]
-    texts.append(Needed(roll.one_line(delivery.title), "the title"))
+    texts.append(Needed(one_line(delivery.title), "the title"))
     texts.extend(texts_needed(delivery.credits))
-    return Typesetter.for_texts(folders, texts, SERIF).pdf("proof.typ", proof_data(delivery))
+    typesetter = Typesetter.for_texts(folders, texts, SANS)
+    ruler = FontRuler(typesetter)
+    made = set_proof(delivery, ruler, logos)
+    content = typesetter.pdf("proof.typ", proof_data(delivery, ruler, logos), logos)
+    return PrintedProof(content, (*made.remarks, *does_not_fit(made, USUAL)))
+
+
+def credits_pdf(delivery: Delivery, folders: Sequence[Path], logos: Logos | None = None) -> bytes:
+    """Return the proof as PDF."""
+    return printed_proof(delivery, folders, logos).content

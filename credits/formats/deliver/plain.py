@@ -6,17 +6,21 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from fractions import Fraction
+from itertools import count, takewhile
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
-from credits.billing import roll
+from credits.billing import fixed_text, rows
+from credits.billing.breaking import EvenRuler, display_width
 from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.edits import CreditEdit, compared_fields
-from credits.billing.plan import Layout, Picture
+from credits.billing.plan import Layout, Picture, Size
 from credits.billing.proofs import in_groups
 from credits.billing.reasons import Reason, in_words
+from credits.billing.rows import LineKind, Room
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
@@ -102,7 +106,12 @@ CREDITS = (
     "section", "heading", "layout", "columns", "line", "role", "name", "direction", "person",
     "confirmed",
 )  # fmt: skip
-FOR_TITLE_HOUSE = ("order", "notes")
+# What came later stands behind what readers of these files know.
+MORE = ("note", "joined", "role_also", "heading_also", "card", "notes")
+ORDER = "order"
+APOSTROPHE = (
+    "the apostrophe before the {} is no part of it: it keeps a spreadsheet from calculating"
+)
 
 
 def table_of(caption: str, keys: Iterable[str], rows: Iterable[tuple[object, ...]]) -> Table:
@@ -121,49 +130,78 @@ def table_csv(table: Table) -> bytes:
     return text.getvalue().encode("utf-8-sig", "replace")
 
 
-def _rows(delivery: Delivery, place: int, section: Section) -> Iterator[tuple[object, ...]]:
-    heading, layout = roll.one_line(section.heading), section.layout.value
+def _rows(
+    delivery: Delivery, place: int, section: Section, card: int
+) -> Iterator[tuple[object, ...]]:
+    heading, layout = text_of(section.heading), section.layout.value
+    also, number_of_card = text_of(section.heading_also), card or ""
     before, crew = None, delivery.edition.sees(Edition.CREW)
+    number = 0
     for number, line in enumerate(section.lines, 1):
         confirmed = ("yes" if line.confirmed else "no") if crew else ""
         to_left = direction(line.name) == "rtl"
+        role = rows.role_of((line,))
         notes = (
             "spelling not confirmed" if confirmed == "no" else "",
             "name runs from right to left" if to_left else "",
             "role as above: set it once"
-            if roll.has_roles(section) and line.role and line.role == before
+            if rows.has_roles(section) and line.role and role == before
             else "",
+            "on one line with the name above" if line.joined and number > 1 else "",
         )
         yield (
-            place, heading, layout, roll.columns_of(section), number,
-            roll.one_line(line.role or ""), roll.one_line(line.name), "rtl" if to_left else "ltr",
-            line.person, confirmed, "; ".join(filter(None, notes)),
+            place, heading, layout, rows.columns_of(section), number,
+            text_of(line.role or ""), text_of(line.name), "rtl" if to_left else "ltr",
+            line.person, confirmed, text_of(line.note), text_of(line.joined),
+            text_of(line.role_also), also, number_of_card, "; ".join(filter(None, notes)),
         )  # fmt: skip
-        before = line.role
-    for number, text in enumerate(_fixed_text(section), len(section.lines) + 1):
-        set_so = (1, number, "", text, direction(text), "", "", "fixed text")
+        before = role
+    pictures = [(f"[{text_of(p.shows)}]", f"picture {p.file}") for p in section.pictures]
+    fixed = [(text, "fixed text") for text in fixed_text.text_lines(section.text)]
+    alone = [] if section.lines or pictures or fixed else [("", "a heading alone")]
+    for at, (text, note) in enumerate((*pictures, *fixed, *alone), number + 1):
+        set_so = (1, at, "", text, direction(text), "", "", "", "", "", also, number_of_card, note)
         yield (place, heading, layout, *set_so)
 
 
-def _fixed_text(section: Section) -> Iterator[str]:
-    yield from map(roll.one_line, roll.text_lines(section.text))
+def text_of(text: str) -> str:
+    """A text for a cell: its line breaks are kept, other control characters are spaces."""
+    return "\n".join(rows.kept_lines(text))
 
 
 def credits_table(delivery: Delivery) -> Table:
     """Return the lines that print, a row for each; lines of fixed text stand as names."""
-    rows = (
+    cards = count(1)
+    made = (
         row
         for place, section in enumerate(delivery.credits.sections, 1)
-        for row in _rows(delivery, place, section)
+        for row in _rows(
+            delivery, place, section, next(cards) if section.layout is Layout.CARD else 0
+        )
     )
-    numbered = ((order, *row) for order, row in enumerate(rows, 1))
-    order, notes = FOR_TITLE_HOUSE
-    return table_of("Credits", (order, *CREDITS, notes), numbered)
+    numbered = ((order, *row) for order, row in enumerate(made, 1))
+    return table_of("Credits", (ORDER, *CREDITS, *MORE), numbered)
 
 
 def credits_csv(delivery: Delivery) -> bytes:
-    """Return the lines that print as CSV."""
-    return table_csv(credits_table(delivery).without(*FOR_TITLE_HOUSE))
+    """Return the lines that print as CSV.
+
+    A cell that a spreadsheet would run as a formula has an apostrophe before it, since CSV has no
+    other way to say that it is a text; the notes of its row say so.
+    """
+    table = credits_table(delivery).without(ORDER)
+    keys = [column.key for column in table.columns]
+
+    def noted(row: Sequence[object]) -> tuple[object, ...]:
+        cells = [
+            (key, cell)
+            for key, cell in zip(keys, row, strict=True)
+            if isinstance(cell, str) and guarded(cell) != cell
+        ]
+        said = (str(row[-1]), *(APOSTROPHE.format(key) for key, _ in cells))
+        return (*row[:-1], "; ".join(filter(None, said)))
+
+    return table_csv(replace(table, rows=tuple(map(noted, table.rows))))
 
 
 def because_json(reasons: tuple[Reason, ...], office: bool = True) -> dict[str, object]:
@@ -190,11 +228,20 @@ def credits_shape(
                 "layout": section.layout.value,
                 "columns": section.columns,
                 "text": section.text or None,
+                "heading_also": section.heading_also or None,
+                "level": section.level,
+                "pictures": [
+                    {"file": picture.file, "shows": picture.shows, "lines": picture.lines}
+                    for picture in section.pictures
+                ],
                 "lines": [
                     {
                         "person": line.person,
                         "name": line.name,
                         "role": line.role,
+                        "role_also": line.role_also or None,
+                        "note": line.note or None,
+                        "joined": line.joined or None,
                         "because": because_json(line.because, office) if reasons else None,
                     }
                     for line in section.lines
@@ -252,87 +299,148 @@ def credits_json(delivery: Delivery) -> bytes:
 
 
 WIDTH = 78
-GUTTER = "  "
+GUTTER = 2
 LONGEST_ROLE = 40
+STOP = 8  # columns: where the stops of a tab stand
+UNLIMITED = 10**6
 UNCONFIRMED = "\N{DEGREE SIGN}"
-_ISOLATE, _END = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
-_LEFT_TO_RIGHT = "\N{LEFT-TO-RIGHT MARK}"
 
 
-def _beside(text: str) -> str:
-    """Isolate a text that runs to the left, so that it does not turn the others of its line."""
-    return f"{_ISOLATE}{text}{_END}" if direction(text) == "rtl" else text
+@dataclass(frozen=True, slots=True)
+class TextSetting:
+    """The room of plain text, in columns. ``card``: everything stands in the middle."""
+
+    card: bool = False
+
+    @property
+    def _align(self) -> Literal["left", "centre"]:
+        return "centre" if self.card else "left"
+
+    @property
+    def heading(self) -> Room:
+        """The room of a heading: the whole width."""
+        return Room(0, WIDTH, self._align)
+
+    @property
+    def text(self) -> Room:
+        """The room of fixed text: a paragraph is a line, however long."""
+        return Room(0, UNLIMITED, "left")
+
+    def letters(self, size: Size) -> int:  # noqa: ARG002
+        """The size of letters: there is one."""
+        return 1
+
+    def high(self, size: Size) -> int:  # noqa: ARG002
+        """How many lines high a row is: one."""
+        return 1
+
+    def picture_width(self, lines: int, proportion: Fraction) -> int:  # noqa: ARG002
+        """How wide a picture is: text has none."""
+        return 0
+
+    def indent(self, letters: int) -> int:  # noqa: ARG002
+        """How far a name that goes on is indented."""
+        return GUTTER
+
+    def gutter(self, widest_role: int) -> tuple[Room, Room]:
+        """The rooms of roles and names: on a card around the middle, else as roles need it."""
+        role = WIDTH // 2 - 1 if self.card else min(LONGEST_ROLE, widest_role)
+        left = role + GUTTER
+        return Room(0, role, "right"), Room(left, WIDTH - left, "left")
+
+    def columns(self, count: int, widest: int | None) -> tuple[Room, ...]:  # noqa: ARG002
+        """The rooms of columns, at stops of a tab."""
+        if count == 1:
+            return (self.heading,)
+        stride = (WIDTH + GUTTER) // count // STOP * STOP
+        return tuple(Room(at * stride, stride - GUTTER, "left") for at in range(count))
 
 
-def _joined(parts: Sequence[str]) -> str:
-    line = "".join(parts).rstrip()
-    return _LEFT_TO_RIGHT + line if direction(line) == "rtl" or _ISOLATE in line else line
+def _written(row: rows.SetRow) -> str:
+    """A row as text. No signs of direction are put in: what is copied is the name alone.
+
+    Between two texts that run to the left stands a tab, which keeps them in their order (UAX #9,
+    L1); it reaches to the same column wherever stops are set.
+    """
+    line, at, to_left = "", 0, False
+    for piece in row.pieces:
+        text = piece.text
+        width = display_width(text)
+        left, room, align = piece.room
+        over = 0 if align == "left" else (room - width) // (2 if align == "centre" else 1)
+        start = max(left + max(0, over), at + (GUTTER if at else 0))
+        is_to_left = direction(text) == "rtl"
+        if is_to_left and to_left:
+            start = -(-start // STOP) * STOP
+            line += " " * (start - at - 1) + "\t"
+        else:
+            line += " " * (start - at)
+        line, at, to_left = line + text, start + width, is_to_left
+    return line.rstrip()
 
 
-def _padded(text: str, width: int, right: bool = False) -> str:
-    space = " " * max(0, width - roll.display_width(text))
-    return f"{space}{_beside(text)}" if right else f"{_beside(text)}{space}"
-
-
-def _centred(text: str) -> str:
-    return " " * max(0, (WIDTH - roll.display_width(text)) // 2) + text
-
-
-def _name(line: Line, delivery: Delivery) -> str:
-    marked = not line.confirmed and delivery.edition.sees(Edition.CREW)
-    return roll.one_line(line.name) + (f" {UNCONFIRMED}" if marked else "")
-
-
-def _with_roles(section: Section, delivery: Delivery) -> Iterator[str]:
-    roles = [roll.one_line(line.role or "") for line in section.lines]
-    width = min(LONGEST_ROLE, max(map(roll.display_width, roles)))
-    before = None
-    for line, role in zip(section.lines, roles, strict=True):
-        first, *rest = list(roll.wrapped("" if role == before else role, width))
-        yield _joined([_padded(first, width, right=True), GUTTER, _beside(_name(line, delivery))])
-        yield from (_joined([_padded(part, width, right=True)]) for part in rest)
-        before = role
-
-
-def _in_columns(section: Section, delivery: Delivery) -> Iterator[str]:
-    widest = max(roll.display_width(_name(line, delivery)) for line in section.lines)
-    columns = min(roll.columns_of(section), max(1, (WIDTH + len(GUTTER)) // (widest + len(GUTTER))))
-    if columns == 1:
-        yield from (_name(line, delivery) for line in section.lines)
-        return
-    width = (WIDTH + len(GUTTER)) // columns - len(GUTTER)
-    for row in roll.in_rows(section.lines, columns):
-        yield _joined([_padded(_name(line, delivery), width) + GUTTER for line in row])
-
-
-def _section(section: Section, delivery: Delivery) -> Iterator[str]:
+def _fixed(section: Section) -> Iterator[str]:
     card = section.layout is Layout.CARD
-    heading = roll.one_line(section.heading)
-    if heading:
-        yield _centred(heading) if card else heading
+    for line in fixed_text.text_lines(section.text):
+        text = rows.spaced(line)
+        yield " " * max(0, (WIDTH - display_width(text)) // 2) + text if card else text
+
+
+def _section(each: rows.SetSection, two_levels: bool) -> Iterator[str]:
+    if each.card:
+        label = f"[Card {each.card}]"
+        yield " " * ((WIDTH - len(label)) // 2) + label
+    for row in each.heading:
+        yield _written(row)
+    section = each.section
+    if two_levels and section.level == 1 and each.heading and not each.card:
+        yield "-" * max(display_width(_written(row)) for row in each.heading)
+    if each.heading and (section.lines or section.pictures or section.text):
         yield ""
-    if roll.has_roles(section) and not card:
-        yield from _with_roles(section, delivery)
-    elif card:
-        for line in section.lines:
-            if line.role:
-                yield _centred(roll.one_line(line.role))
-            yield _centred(_name(line, delivery))
-    elif section.lines:
-        yield from _in_columns(section, delivery)
-    yield from (_centred(line) if card else line for line in _fixed_text(section))
+    for picture in section.pictures:
+        yield f"[{rows.one_line(picture.shows or picture.file)}]"
+    names = takewhile(
+        lambda row: row.kind is not LineKind.TEXT,
+        (row for row in each.rows if row.kind is not LineKind.PICTURES),
+    )
+    held: list[str] = []
+    for row in names:
+        held.append(_written(row))
+        if row.kind is not LineKind.BLANK:
+            yield from held
+            held = []
+    if section.text and section.lines:
+        yield ""
+    yield from _fixed(section)
 
 
 def credits_text(delivery: Delivery) -> bytes:
-    """Return the lines that print as text of about 78 columns; wide letters count two (UAX #11)."""
-    lines = [roll.one_line(delivery.title), f"End credits. {delivery.stand}. {delivery.data}.", ""]
-    lines += roll.wrapped(delivery.caution, WIDTH)
+    """Return the lines that print as text of about 78 columns; wide letters count two (UAX #11).
+
+    A name that is wider goes on indented; a paragraph is one line.
+    """
+    lines = [
+        rows.one_line(delivery.title),
+        f"End credits. {delivery.stand}. {delivery.data}.",
+        "",
+        delivery.caution,
+    ]
     sections = delivery.credits.sections
     unconfirmed = any(not line.confirmed for section in sections for line in section.lines)
-    if unconfirmed and delivery.edition.sees(Edition.CREW):
+    marks = delivery.edition.sees(Edition.CREW)
+    if unconfirmed and marks:
         lines += ["", f"{UNCONFIRMED} The spelling is not confirmed."]
     if not sections:
         lines += ["", "Nobody yet: nothing prints."]
+    two, cards = any(section.level > 1 for section in sections), count(1)
     for section in sections:
-        lines += ["", "", *_section(section, delivery)]
+        card = section.layout is Layout.CARD
+        setter = rows.RowSetter(
+            setting=TextSetting(card),
+            ruler=EvenRuler(),
+            mark=f" {UNCONFIRMED}" if marks else "",
+            cuts=False,
+        )
+        made = setter.section(section, next(cards) if card else 0)
+        lines += ["", "", *_section(made, two)]
     return ("\n".join(lines) + "\n").encode("utf-8", "replace")

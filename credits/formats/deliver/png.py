@@ -8,19 +8,21 @@ import tempfile
 import unicodedata
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import islice
+from itertools import accumulate, islice
 from pathlib import Path
 from typing import NamedTuple
 
 from PIL.PngImagePlugin import PngImageFile, putchunk
 
-from credits.billing import roll
+from credits.billing.breaking import Ruler
 from credits.billing.credits import Credits
+from credits.billing.roll import RollSetting, does_not_fit, smallest, too_small
+from credits.billing.rows import Card, RowSetter, SetCredits, SetRow
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
 from credits.formats.deliver.fonts import SANS, texts_needed
-from credits.formats.deliver.pdf import Typesetter
+from credits.formats.deliver.logos import Logos
 from credits.formats.deliver.plain import SIGNATURES
-from credits.names import direction
+from credits.formats.deliver.typesetting import FontRuler, Typesetter, row_data
 from credits.written import note, unbroken
 
 PICTURES_AT_ONCE = 16
@@ -61,68 +63,93 @@ Shown = list[dict[str, object]]
 
 
 class Measured(NamedTuple):
-    """The lines of the credits as they will be set, and what does not fit."""
+    """The credits as they will be set, what does not fit, and what is set otherwise than asked."""
 
     typesetter: Typesetter
-    setting: roll.RollSetting
-    lines: tuple[roll.RollLine, ...]
-    cards: tuple[roll.Card, ...]
+    setting: RollSetting
+    made: SetCredits
+    logos: Logos
     problems: tuple[Finding, ...]
+
+    @property
+    def rows(self) -> tuple[SetRow, ...]:
+        """The rows of the roll."""
+        return self.made.roll
+
+    @property
+    def lines(self) -> int:
+        """How many lines the roll has."""
+        return self.made.lines
+
+    @property
+    def cards(self) -> tuple[Card, ...]:
+        """The cards, in their order."""
+        return self.made.cards
+
+    @property
+    def remarks(self) -> tuple[Finding, ...]:
+        """What is set otherwise than asked for, and letters that are small."""
+        small = too_small(self.setting, smallest(self.made))
+        return (*self.made.remarks, *((small,) if small is not None else ()))
 
 
 def measured_lines(
-    credits: Credits, setting: roll.RollSetting, folders: Sequence[Path]
+    credits: Credits, setting: RollSetting, folders: Sequence[Path], logos: Logos | None = None
 ) -> Measured:
-    """Measure every line with the font that it is set in. Raises LettersMissingError."""
-    lines, still = roll.roll_lines(credits), roll.cards(credits)
+    """Set every row by the font that it is set in. Raises LettersMissingError."""
     typesetter = Typesetter.for_texts(folders, texts_needed(credits), SANS)
-    everything = [*lines, *(line for card in still for line in card.lines)]
-    widths = typesetter.widths(list(roll.texts_of(everything)), setting.size)
-    problems = list(roll.too_wide(lines, widths, setting))
-    for card in still:
-        problems += roll.too_wide(card.lines, widths, setting, "card")
-    problems += roll.too_tall(still, setting)
-    return Measured(typesetter, setting, lines, still, tuple(problems))
+    return set_in(credits, setting, typesetter, FontRuler(typesetter), logos or Logos())
 
 
-def _set(lines: Sequence[roll.RollLine], top: int, setting: roll.RollSetting) -> Shown:
+def set_in(
+    credits: Credits, setting: RollSetting, typesetter: Typesetter, ruler: Ruler, logos: Logos
+) -> Measured:
+    """Set every row in a picture, and find what does not fit."""
+    setter = RowSetter(setting=setting, ruler=ruler, proportions=logos.proportions)
+    made = setter.set(credits)
+    return Measured(typesetter, setting, made, logos, does_not_fit(made, setting))
+
+
+def _set(rows: Iterable[tuple[int, SetRow]], measured: Measured) -> Shown:
+    """The pieces of rows. rows: each with its upper edge in the picture, in pixels."""
     return [
-        {
-            "text": piece.text,
-            "direction": direction(piece.text),
-            "heading": line.kind is roll.LineKind.HEADING,
-            "left": place.left,
-            "width": place.width,
-            "align": place.align,
-            "baseline": top + at * setting.pitch + setting.baseline,
-        }
-        for at, line in enumerate(lines)
-        for piece, place in zip(line.pieces, setting.places(line), strict=True)
-        if piece.text
+        piece for top, row in rows for piece in row_data(row, top, measured.setting, measured.logos)
     ]
 
 
 def _pictures(measured: Measured, height: int, shown: Iterable[Shown]) -> Iterator[bytes]:
     waiting = iter(shown)
-    size = {"width": measured.setting.width, "height": height, "size": measured.setting.size}
+    size = {"width": measured.setting.width, "height": height}
     while some := list(islice(waiting, PICTURES_AT_ONCE)):
-        yield from measured.typesetter.pictures("roll.typ", {**size, "pictures": some})
+        data = {**size, "pictures": some}
+        yield from measured.typesetter.pictures("roll.typ", data, measured.logos)
+
+
+def _from_above(rows: Sequence[SetRow], pitch: int) -> list[tuple[int, SetRow]]:
+    """The rows with their upper edges, in pixels."""
+    edges = accumulate((row.high * pitch for row in rows), initial=0)
+    return list(zip(edges, rows, strict=False))
 
 
 def _roll_pictures(measured: Measured) -> Iterator[bytes]:
     """Parts of the roll; each shows its lines, and what reaches in from above and below."""
-    setting, lines = measured.setting, measured.lines
-    pitch = setting.pitch
-    count = max(1, setting.height // pitch)
+    pitch, lines = measured.setting.pitch, measured.lines
+    count = max(1, measured.setting.height // pitch)
+    placed = _from_above(measured.rows, pitch)
 
     def stretch(first: int, count: int) -> Shown:
-        begin = max(0, first - 1)
-        return _set(lines[begin : first + count + 1], (begin - first) * pitch, setting)
+        upper, lower = (first - 1) * pitch, (first + count + 1) * pitch
+        own = (
+            (top - first * pitch, row)
+            for top, row in placed
+            if top < lower and top + row.high * pitch > upper
+        )
+        return _set(own, measured)
 
-    whole = (stretch(first, count) for first in range(0, len(lines) - count + 1, count))
+    whole = (stretch(first, count) for first in range(0, lines - count + 1, count))
     yield from _pictures(measured, count * pitch, whole)
-    if rest := len(lines) % count:
-        yield from _pictures(measured, rest * pitch, [stretch(len(lines) - rest, rest)])
+    if rest := lines % count:
+        yield from _pictures(measured, rest * pitch, [stretch(lines - rest, rest)])
 
 
 def roll_png(measured: Measured) -> bytes:
@@ -137,8 +164,7 @@ def roll_png(measured: Measured) -> bytes:
     if measured.problems:
         raise ProblemsFound(*measured.problems)
     setting = measured.setting
-    height = len(measured.lines) * setting.pitch
-    return joined(_roll_pictures(measured), setting.width, height)
+    return joined(_roll_pictures(measured), setting.width, measured.lines * setting.pitch)
 
 
 def card_pngs(measured: Measured) -> tuple[bytes, ...]:
@@ -149,11 +175,12 @@ def card_pngs(measured: Measured) -> tuple[bytes, ...]:
     if measured.problems:
         raise ProblemsFound(*measured.problems)
     height, pitch = measured.setting.height, measured.setting.pitch
-    shown = (
-        _set(card.lines, (height - len(card.lines) * pitch) // 2, measured.setting)
-        for card in measured.cards
-    )
-    return tuple(_pictures(measured, height, shown))
+
+    def shown(card: Card) -> Shown:
+        above = (height - card.lines * pitch) // 2
+        return _set(((above + top, row) for top, row in _from_above(card.rows, pitch)), measured)
+
+    return tuple(_pictures(measured, height, map(shown, measured.cards)))
 
 
 def card_name(number: int, heading: str) -> str:
@@ -163,7 +190,7 @@ def card_name(number: int, heading: str) -> str:
     return f"{'-'.join([f'{number:02}', *words])[:LONGEST_NAME].rstrip('-')}.png"
 
 
-def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, roll.Card], ...]:
+def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, Card], ...]:
     """Write a PNG for each card into a new folder. Raises WrongCall where something is there."""
     if folder.is_dir() and not any(folder.iterdir()):
         folder.rmdir()
@@ -175,7 +202,7 @@ def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, roll.Card
         finding = Finding("is no folder to write to", hint, None, "--cards", str(folder.parent))
         raise WrongCall(finding)
     pictures = card_pngs(measured)
-    names = [card_name(at, card.heading) for at, card in enumerate(measured.cards, 1)]
+    names = [card_name(card.number, card.heading) for card in measured.cards]
     with tempfile.TemporaryDirectory(
         prefix=".credits-cards-", dir=folder.parent, ignore_cleanup_errors=True
     ) as beside:

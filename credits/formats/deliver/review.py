@@ -9,11 +9,11 @@ from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
 
-from credits.billing.roll import one_line
+from credits.billing.rows import one_line
 from credits.footage.footage import MEASURES
 from credits.formats.deliver.fonts import SERIF, Needed
-from credits.formats.deliver.pdf import Typesetter, typeset
 from credits.formats.deliver.plain import table_csv, table_of
+from credits.formats.deliver.typesetting import Typesetter, typeset
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
 from credits.review.days import DAYS, Figures

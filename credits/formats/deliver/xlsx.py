@@ -3,36 +3,42 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 
 from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
+from credits.billing.breaking import display_width
 from credits.billing.credits import Held, Line
 from credits.billing.reasons import in_words
-from credits.billing.roll import one_line
+from credits.billing.rows import one_line
 from credits.editions import Edition
 from credits.formats.deliver.plain import Delivery, credits_table, table_of
 from credits.names import direction
-from credits.text import workbook_text
+from credits.text import guarded, workbook_text
 from credits.units.table import Table
 
 HEADER_ROW = 5  # the column heads of every sheet stand in row 6, below all that is said above
 ENTRIES_SHOWN = 200
+MOST_POINTS = 409  # how high a row can be
+POINTS_OF_LETTERS, POINTS_OF_A_LINE = 11, 15
 INSIDE = "For the production office: this workbook names people who are not printed."
 # The columns of each sheet in their order, with their widths in characters.
 CREDITS = {
-    "order": 7, "section": 9, "heading": 30, "role": 34, "name": 40, "layout": 20, "columns": 9,
-    "notes": 34,
+    "order": 7, "section": 9, "heading": 30, "role": 34, "name": 40, "note": 24, "joined": 8,
+    "layout": 24, "columns": 9, "card": 7, "heading_also": 30, "role_also": 30, "notes": 34,
 }  # fmt: skip
+# Columns that many productions have nothing in: they stand where something does.
+SELDOM = ("note", "joined", "card", "heading_also", "role_also")
+# A row is at most 409 points high, so the column of entries is wide enough for all that are shown.
 HELD = {
-    "person": 18, "name": 36, "heading": 28, "reason": 44, "rule": 60, "figures": 40, "entries": 40,
+    "person": 14, "name": 30, "heading": 26, "reason": 30, "rule": 44, "figures": 30, "entries": 60,
 }  # fmt: skip
 REASONS = {
-    "order": 7, "heading": 30, "name": 36, "person": 18, "rule": 64, "figures": 40,
-    "threshold": 44, "entries": 40,
+    "order": 7, "heading": 26, "name": 30, "person": 14, "rule": 46, "figures": 30,
+    "threshold": 36, "entries": 60,
 }  # fmt: skip
 CHANGES = {"change": 18, "name": 36, "what happened": 90}
 
@@ -53,37 +59,65 @@ class _Book:
                 "created": datetime(day.year, day.month, day.day),
             }
         )
-        self._plain = self._format()
-        self._to_left = self._format(reading_order=2, align="right")
         self._head = self._format(bold=True, bottom=1)
-        self._title = self._format(bold=True, font_size=14, text_wrap=False)
-        self._words = self._format(text_wrap=False)
+        self._title = self._format(bold=True, font_size=14)
+        self._words = self._format()
+        self._number = self._format(align="left")
+        # By whether a text runs to the left, and whether it looks like a formula: then it is told
+        # to be a text, which it stays when somebody edits the cell.
+        self._dress = {
+            (to_left, formula): self._format(
+                **({"reading_order": 2, "align": "right"} if to_left else {}),
+                **({"quote_prefix": True} if formula else {}),
+            )
+            for to_left in (False, True)
+            for formula in (False, True)
+        }
 
     def _format(self, **dress: object) -> Format:
         return self._book.add_format({"valign": "top", "text_wrap": True, **dress})
+
+    def _above(self, sheet: Worksheet, at: int, text: str, dress: Format, columns: int) -> None:
+        """Write a text over all columns."""
+        if columns > 1:
+            sheet.merge_range(at, 0, at, columns - 1, "", dress)
+        _write(sheet, at, 0, text, dress)
 
     def sheet(self, table: Table, widths: Mapping[str, int], remark: str = "") -> None:
         """Add a sheet: the film, the data and the caution, then the columns that have a width."""
         sheet = self._book.add_worksheet(table.caption)
         delivery = self._delivery
-        _write(sheet, 0, 0, one_line(delivery.title), self._title)
-        stand = f"End credits. {delivery.stand}. {delivery.data}."
-        above = (stand, delivery.caution, remark, delivery.sealed)
-        for at, text in enumerate(above, 1):
-            _write(sheet, at, 0, text, self._words)
-        for at, (head, width) in enumerate(widths.items()):
+        shown = {
+            head: width
+            for head, width in widths.items()
+            if head not in SELDOM or any(table.column(head))
+        }
+        title = one_line(delivery.title)
+        said = f"End credits. {delivery.stand}. {delivery.data}."
+        wide = sum(shown.values())
+        for at, text in enumerate((title, said, delivery.caution, remark, delivery.sealed)):
+            letters, points = (14, 19) if at == 0 else (POINTS_OF_LETTERS, POINTS_OF_A_LINE)
+            sheet.set_row(at, _points([(text, wide)], letters, points))
+            self._above(sheet, at, text, self._words if at else self._title, len(shown))
+        cells = zip(*(table.column(head) for head in shown), strict=True)
+        for number, row in enumerate(cells, HEADER_ROW + 1):
+            sheet.set_row(number, _points(list(zip(map(str, row), shown.values(), strict=True))))
+        for at, (head, width) in enumerate(shown.items()):
             sheet.set_column(at, at, width)
             _write(sheet, HEADER_ROW, at, head, self._head)
             for number, cell in enumerate(table.column(head), HEADER_ROW + 1):
                 if isinstance(cell, int):
-                    sheet.write_number(number, at, cell, self._plain)
+                    sheet.write_number(number, at, cell, self._number)
                 elif cell:
-                    dress = self._to_left if direction(cell) == "rtl" else self._plain
-                    _write(sheet, number, at, cell, dress)
+                    kind = (direction(cell) == "rtl", guarded(cell) != cell)
+                    _write(sheet, number, at, cell, self._dress[kind])
+        last_row, last_column = HEADER_ROW + len(table.rows), len(shown) - 1
         sheet.freeze_panes(HEADER_ROW + 1, 0)
-        sheet.autofilter(HEADER_ROW, 0, HEADER_ROW + len(table.rows), len(widths) - 1)
+        sheet.autofilter(HEADER_ROW, 0, last_row, last_column)
         sheet.set_landscape()
         sheet.set_paper(9)
+        sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
+        sheet.print_area(0, 0, last_row, last_column)
         sheet.fit_to_pages(1, 0)
         sheet.repeat_rows(HEADER_ROW)
         sheet.set_footer(f"&L&8{delivery.stand}&R&8&P / &N")
@@ -92,6 +126,23 @@ class _Book:
         """Return the finished workbook."""
         self._book.close()
         return self._bytes.getvalue()
+
+
+def _points(
+    cells: Sequence[tuple[str, int]],
+    letters: int = POINTS_OF_LETTERS,
+    line: int = POINTS_OF_A_LINE,
+) -> int:
+    """How high a row is in which every text is seen whole. cells: with the widths of columns.
+
+    Not every program finds it by itself when it prints.
+    """
+    rows = 1
+    for text, width in cells:
+        room = width * POINTS_OF_LETTERS * 9 // 10  # words are not parted where a line is full
+        own = (max(1, -(-display_width(part) * letters // room)) for part in text.split("\n"))
+        rows = max(rows, sum(own))
+    return min(MOST_POINTS, rows * line)
 
 
 def _write(sheet: Worksheet, row: int, column: int, text: str, dress: Format) -> None:

@@ -1,4 +1,8 @@
-"""Who made what, of the film, a character or a shot: agents, works, things, derivations."""
+"""Who made what, of the film, a character or a shot: agents, works, things, derivations.
+
+Of the film also who prints in the end credits without any work in the log: director, editor,
+engaged people, companies.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from credits.billing.plan import NamedKind
 from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
 from credits.figures.snapshot import Snapshot
@@ -24,15 +29,39 @@ Thing = tuple[str, str]
 """Kind and code: ("puppet", "wick-1")."""
 Things = tuple[Thing, ...]
 FILM, CHARACTER, SHOT = "film", "character", "shot"  # the kinds that an account can be about
+PERSON = "person"
+
+
+# What a line of the plan's own names is called here; a song did nothing.
+OWN_LINES = {
+    NamedKind.PERSON: "named",
+    NamedKind.COMPANY: "company",
+    NamedKind.ANIMAL: "animal",
+    NamedKind.OTHER: "other",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Agent:
-    """A person whom the edition names; under the key ANONYMOUS all the uncredited together."""
+    """A person whom the edition names; under the key ANONYMOUS all the uncredited together.
+
+    ``kind``: what else a line of the credits may name: a company, an animal. Its key is its name.
+    """
 
     key: Everyone[str]
     name: Everyone[str]
     isni: Crew[str] = ""
+    kind: Everyone[str] = PERSON
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Credited:
+    """A line of the end credits that no work of the log stands behind."""
+
+    kind: Everyone[str]
+    agent: Everyone[str]
+    heading: Everyone[str]
+    role: Everyone[str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +129,7 @@ class Account:
     things: Everyone[tuple[Entity, ...]]
     works: Everyone[tuple[Activity, ...]]
     derived: Everyone[tuple[Derivation, ...]]
+    credited: Everyone[tuple[Credited, ...]] = ()
 
 
 def account_of(
@@ -124,6 +154,7 @@ def account_of(
     entries, fittings, replacements = in_scope(results, *about)
     works = builder.works(entries)
     derived = tuple(builder.derived(fittings, replacements, works))
+    credited = tuple(builder.credited(works)) if about[0] == FILM else ()
     office, production = edition is Edition.OFFICE, results.ledger.production
     whole = Account(
         title=production.title,
@@ -132,10 +163,11 @@ def account_of(
         edition=str(edition),
         as_of=as_of,
         cautions=(CREDITS_CAUTION, REVIEW_CAUTION) if office else (CREDITS_CAUTION,),
-        agents=tuple(builder.agents(works)),
+        agents=tuple(builder.agents(works, credited)),
         things=tuple(builder.things(works, derived)),
         works=works,
         derived=derived,
+        credited=credited,
     )
     return cut_to(whole, edition)
 
@@ -282,14 +314,33 @@ class _Builder:
             thing, of, frames = ("shot", shown.shot), ("part", shown.part), shown.frames.text
             yield Derivation(thing=thing, of=of, how=SHOWN, take=shown.take, frames=frames)
 
-    def agents(self, works: Sequence[Activity]) -> Iterator[Agent]:
-        """Everybody who did a work, by sort name; the uncredited last."""
+    def credited(self, works: Sequence[Activity]) -> Iterator[Credited]:
+        """The lines of the end credits behind which no work of the log stands."""
+        at_work = {work.agent for work in works}
+        for section, line in self.results.credits.lines:
+            if line.named is NamedKind.SONG or not section.heading + (line.role or ""):
+                continue
+            kind, key = (PERSON, line.person) if line.person else (OWN_LINES[line.named], line.name)
+            if line.person:
+                by_work = any(reason.entries for reason in line.because)
+                if not self.named(line.person) or (by_work and line.person in at_work):
+                    continue
+                key = self.results.ledger.person(line.person).code
+            role = line.role or ""
+            yield Credited(kind=kind, agent=key, heading=section.heading, role=role)
+
+    def agents(self, works: Sequence[Activity], credited: Sequence[Credited]) -> Iterator[Agent]:
+        """Everybody who did a work or prints, by sort name; then the uncredited, then others."""
         keys = {work.agent for work in works}
+        keys |= {one.agent for one in credited if one.kind == PERSON}
         people = [self.results.ledger.people[key] for key in keys - {ANONYMOUS}]
         for person in sorted(people, key=lambda p: (sort_key(p.files_under), p.code)):
             yield Agent(person.code, person.credit_name, person.isni or "")
         if ANONYMOUS in keys:
             yield Agent(ANONYMOUS, UNCREDITED)
+        others = dict.fromkeys((one.kind, one.agent) for one in credited if one.kind != PERSON)
+        for kind, name in others:
+            yield Agent(name, name, kind=kind)
 
     def things(self, works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Entity]:
         """The things of the account by their tables; with the whole film all there are."""

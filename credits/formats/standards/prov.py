@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from typing import Any, NamedTuple
 from urllib.parse import quote
@@ -16,10 +16,12 @@ from prov.serializers.provjson import encode_json_document
 
 from credits.formats.standards.account import (
     ANONYMOUS,
+    PERSON,
     UNCREDITED,
     Account,
     Activity,
     Agent,
+    Credited,
     Derivation,
     Entity,
     Thing,
@@ -110,6 +112,10 @@ def role_text(craft: str, of: str) -> str:
 Attributes = list[tuple[Any, Any]]
 
 KINDS = ("film", "character", "puppet", "part", "shot", "person", "work")
+# Of lines of the credits that name nobody of the log; they are declared where there are any.
+OTHER_AGENTS = ("named", "company", "animal", "other")
+# What PROV calls an agent of a kind; it knows no animals.
+AGENTS = {PERSON: "Person", "named": "Person", "company": "Organization"}
 # The fields whose values stand as terms of our own.
 _WORK_TERMS = ("take", "frames", "sequence", "started_on", "finished_on", "stage", "note",
                "minutes", "wait_minutes")  # fmt: skip
@@ -149,7 +155,9 @@ class _ProvWriter:
         add = self.document.add_namespace
         self._terms = add("terms", TERMS)
         self._marc = add("marcrel", MARC_NAMESPACE)
-        self._kinds = {kind: add(kind, namespace(account.code, kind)) for kind in KINDS}
+        others = {agent.kind for agent in account.agents}
+        kinds = (*KINDS, *(kind for kind in OTHER_AGENTS if kind in others))
+        self._kinds = {kind: add(kind, namespace(account.code, kind)) for kind in kinds}
         self._film(account)
         for agent in account.agents:
             self._agent(agent)
@@ -159,6 +167,8 @@ class _ProvWriter:
             self._work(work)
         for derived in account.derived:
             self._derived(derived)
+        for credited in account.credited:
+            self._credited(credited)
 
     # -- names and attributes
 
@@ -166,8 +176,8 @@ class _ProvWriter:
         kind, code = thing
         return self._kinds[kind][local_name(code)]
 
-    def _agent_name(self, key: str) -> QualifiedName:
-        return self._terms[UNCREDITED] if key == ANONYMOUS else self._name(("person", key))
+    def _agent_name(self, key: str, kind: str = PERSON) -> QualifiedName:
+        return self._terms[UNCREDITED] if key == ANONYMOUS else self._name((kind, key))
 
     def _said(self, **values: object) -> Attributes:
         """Terms of our own with the values that are given; days as xsd:date."""
@@ -201,8 +211,13 @@ class _ProvWriter:
         self.document.entity(self._film_name, about)
 
     def _agent(self, agent: Agent) -> None:
-        about: Attributes = [(PROV_TYPE, PROV["Person"]), (PROV_LABEL, agent.name)]
-        self.document.agent(self._agent_name(agent.key), [*about, *self._said(isni=agent.isni)])
+        of = AGENTS.get(agent.kind)
+        about: Attributes = [
+            (PROV_TYPE, PROV[of] if of is not None else self._terms[agent.kind]),
+            (PROV_LABEL, agent.name),
+        ]
+        name = self._agent_name(agent.key, agent.kind)
+        self.document.agent(name, [*about, *self._said(isni=agent.isni)])
 
     def _thing(self, thing: Entity) -> None:
         kind = thing.thing[0]
@@ -229,6 +244,13 @@ class _ProvWriter:
         for thing in work.made:
             document.generation(self._name(thing), name)
 
+    def _credited(self, one: Credited) -> None:
+        """The film is attributed to whoever prints: by the role, else by the heading."""
+        about: Attributes = [(PROV_ROLE, one.role or one.heading)]
+        about += self._said(heading=one.heading)
+        name = self._agent_name(one.agent, one.kind)
+        self.document.attribution(self._film_name, name, other_attributes=about)
+
     def _derived(self, derived: Derivation) -> None:
         about: Attributes = [(PROV_TYPE, self._terms[derived.how])]
         about += self._said(**{term: getattr(derived, term) for term in _DERIVED_TERMS})
@@ -242,6 +264,7 @@ class _ProvWriter:
 
 # --- JSON-LD: the film is a Movie, a shot a Clip. Voices are its ``actor``s, by a PerformanceRole
 # with the character's name; everybody else is a ``contributor``, by a Role with our own craft name.
+# Who prints without work in the log is one by the role that prints, or the heading.
 
 Node = dict[str, Any]
 
@@ -255,7 +278,8 @@ def jsonld(account: Account) -> str:
 class _JsonLdWriter:
     def __init__(self, account: Account) -> None:
         self.account = account
-        self.people = {agent.key: self._person(agent) for agent in account.agents}
+        self.agents = {(each.kind, each.key): self._agent(each) for each in account.agents}
+        self.people = {key: node for (kind, key), node in self.agents.items() if kind == PERSON}
         self.place = {agent.key: at for at, agent in enumerate(account.agents)}
         self.characters = {
             thing.thing[1]: thing.name for thing in account.things if thing.thing[0] == "character"
@@ -264,10 +288,10 @@ class _JsonLdWriter:
     def _id(self, kind: str, code: str) -> str:
         return urn(self.account.code, kind, code)
 
-    def _person(self, agent: Agent) -> Node:
-        node: Node = {"@type": "Person"}
+    def _agent(self, agent: Agent) -> Node:
+        node: Node = {"@type": AGENTS.get(agent.kind, "Thing")}
         if agent.key != ANONYMOUS:
-            node["@id"] = self._id("person", agent.key)
+            node["@id"] = self._id(agent.kind, agent.key)
         node["name"] = agent.name
         if agent.isni:
             isni = {"@type": "PropertyValue", "propertyID": "ISNI", "value": agent.isni}
@@ -288,7 +312,9 @@ class _JsonLdWriter:
                 {"@type": "Person", "@id": self._id("character", code), "name": name}
                 for code, name in self.characters.items()
             ]
-            node = {**movie, "character": cast, **self._roles(account.works)}
+            roles = self._roles(account.works)
+            roles["contributor"] = [*roles.get("contributor", ()), *self._credited()]
+            node = {**movie, "character": cast, **roles}
             by_shot: dict[str, list[Activity]] = defaultdict(list)
             for work in account.works:
                 by_shot[work.shot].append(work)
@@ -304,6 +330,14 @@ class _JsonLdWriter:
         return {**node, **self._roles(works)}
 
     # -- who
+
+    def _credited(self) -> Iterator[Node]:
+        for one in self.account.credited:
+            if one.kind in AGENTS:
+                role: Node = {"@type": "Role", "roleName": one.role or one.heading}
+                if one.role and one.heading:
+                    role["description"] = one.heading
+                yield {**role, "contributor": self.agents[one.kind, one.agent]}
 
     def _roles(self, works: Iterable[Activity]) -> Node:
         """Actors and contributors: one role a craft, character and person, crafts as they come."""

@@ -8,20 +8,23 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
+from credits.billing.breaking import UsualRuler
 from credits.billing.changes import ChangeKind
 from credits.billing.compare import Comparison
-from credits.billing.credits import Credits, Held, Section
+from credits.billing.credits import Credits, Held, Line, Section
+from credits.billing.fixed_text import with_line_breaks
 from credits.billing.proofs import in_groups
 from credits.billing.reasons import ReasonFigure, in_words
-from credits.billing.roll import (
-    USUAL,
-    WISHED_SECONDS_A_LINE,
+from credits.billing.roll import USUAL, WISHED_SECONDS_A_LINE, Roll
+from credits.billing.rows import (
     WITH_ROLES,
     LineKind,
-    Roll,
-    RollLine,
-    cards,
-    roll_lines,
+    Printed,
+    RowSetter,
+    SetCredits,
+    SetRow,
+    beside,
+    role_of,
 )
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
@@ -158,6 +161,7 @@ def spelling(ledger: Ledger, person: str) -> str:
     return f"The spelling is not yet confirmed: {tell}"
 
 
+NO_TEXT = Link("")
 KIND_WORDS = {
     ChangeKind.ROLE: "other role",
     ChangeKind.ORDER: "other place",
@@ -227,15 +231,18 @@ def proof_view(source: PageSource) -> ProofView | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RollLineView:
-    """One line of the roll: a heading, or a role and a name, or up to three names; or nothing.
+    """One row of the roll: a heading, or a role and a name, or up to three names; or nothing.
 
-    columns 0: role and name.
+    columns 0: role and name. goes_on: a name that goes on from the row above. high: how many lines
+    the row is high, where it is more than one.
     """
 
     heading: Everyone[str] = ""
     role: Everyone[str] = ""
     names: Everyone[tuple[Link, ...]] = ()
     columns: Everyone[int] = 1
+    goes_on: Everyone[bool] = False
+    high: Everyone[int] = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,13 +265,26 @@ class RollView:
     cards: Everyone[str]
 
 
-def _line(line: RollLine) -> RollLineView:
-    texts = tuple(Link(piece.text) for piece in line.pieces)
-    if line.kind is LineKind.HEADING:
-        return RollLineView(heading=texts[0].text)
-    if line.kind is LineKind.ROLE:
-        return RollLineView(role=texts[0].text, names=texts[1:], columns=0)
-    return RollLineView(names=texts, columns=line.columns)
+def _line(row: SetRow) -> RollLineView:
+    high = row.high if row.high > 1 else 0
+    if row.pictures:
+        shown = " ".join(f"[{picture.shows or picture.file}]" for picture in row.pictures)
+        return RollLineView(names=(Link(shown),), high=high)
+    texts = {piece.column: Link(piece.text) for piece in row.pieces}
+    goes_on = any(piece.follows for piece in row.pieces)
+    if row.kind is LineKind.HEADING:
+        return RollLineView(heading=texts[0].text, high=high)
+    if row.kind is LineKind.ROLE:
+        role, name = texts.get(0, NO_TEXT).text, texts.get(1, NO_TEXT)
+        return RollLineView(role=role, names=(name,), columns=0, goes_on=goes_on, high=high)
+    # What stands in no column of a row leaves its place empty, where others stand behind it.
+    names = tuple(texts.get(at, NO_TEXT) for at in range(max(texts, default=-1) + 1))
+    return RollLineView(names=names, columns=row.columns, goes_on=goes_on, high=high)
+
+
+def usual_rows(credits: Credits) -> SetCredits:
+    """Set the credits in a 1920 x 1080 picture, in letters of usual width: no font is asked."""
+    return RowSetter(setting=USUAL, ruler=UsualRuler()).set(credits)
 
 
 def _speeds(rolls: Iterable[Roll], chosen: Roll, scale: Scale) -> Table:
@@ -282,18 +302,19 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
 
     The preview runs at the proposed speed whose lines stay nearest to the wished time.
     """
-    lines, rate = tuple(map(_line, roll_lines(credits))), scale.rate
+    made, rate = usual_rows(credits), scale.rate
+    lines, count = tuple(map(_line, made.roll)), made.lines
     if not lines:
         return None
-    held = ((card.heading or "a card", decimal_text(card.seconds, 1)) for card in cards(credits))
-    rolls = USUAL.proposals(len(lines), rate, USUAL.wished_length(len(lines)))
+    held = ((card.heading or "a card", decimal_text(card.seconds, 1)) for card in made.cards)
+    rolls = USUAL.proposals(count, rate, USUAL.wished_length(count))
     chosen = min(
         rolls,
         key=lambda roll: (abs(seconds(roll.line_frames, rate) - WISHED_SECONDS_A_LINE), roll.speed),
     )
     return RollView(
         lines=lines,
-        count=f"{len(lines):,}",
+        count=f"{count:,}",
         speed=f"{chosen.speed} px a frame",
         length=clock(chosen.frames, rate),
         stays=f"{seconds_text(chosen.line_frames, rate)} s",
@@ -308,20 +329,39 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
 NO_PROOF = "No proof has been frozen yet: these lines are compiled from the log as it stands."
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JoinedName:
+    """A name that stands on the line of another. ``joined``: the word between them."""
+
+    joined: Everyone[str]
+    name: Everyone[Link]
+    note: Everyone[str]
+    unconfirmed: Crew[bool] = False
+
+
 @dataclass(frozen=True, slots=True)
 class CreditRow:
-    """A line: the name leads to its reasons."""
+    """A line: the name leads to its reasons. ``note`` stands beside it, ``more`` behind it."""
 
     name: Everyone[Link]
     role: Everyone[Link]
     unconfirmed: Crew[bool] = False
+    note: Everyone[str] = ""
+    more: Everyone[tuple[JoinedName, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionView:
-    """A heading and its lines: with roles on the gutter, or names alone in columns; or a text."""
+    """A heading and its lines: with roles on the gutter, or names alone in columns; or a text.
+
+    ``also``: the heading in another language. ``under``: it stands under a heading of the first
+    level. ``shown``: what its pictures show.
+    """
 
     heading: Everyone[str]
+    also: Everyone[str]
+    under: Everyone[bool]
+    shown: Everyone[tuple[str, ...]]
     anchor: Everyone[str]
     with_roles: Everyone[bool]
     in_columns: Everyone[bool]
@@ -361,22 +401,45 @@ def reasons_of(code: str) -> str:
     return f"{links.person_page(code)}#credit"
 
 
-def _section(section: Section, place: int) -> SectionView:
+def _name_link(line: Line) -> Link:
+    return Link(line.name, reasons_of(line.person) if line.person else None)
+
+
+def _row(printed: Printed) -> CreditRow:
+    """A printed line: the first name, and those that are joined to it."""
+    first, *others = printed
+    more = tuple(
+        JoinedName(
+            joined=line.joined,
+            name=_name_link(line),
+            note=beside(line.note),
+            unconfirmed=not line.confirmed,
+        )
+        for line in others
+    )
+    role = " / ".join(filter(None, role_of(printed)))
+    return CreditRow(_name_link(first), Link(role), not first.confirmed, beside(first.note), more)
+
+
+def _section(section: Section, place: int, under: bool) -> SectionView:
     return SectionView(
         heading=section.heading,
+        also=section.heading_also,
+        under=under,
+        shown=tuple(picture.shows or picture.file for picture in section.pictures),
         anchor=f"section-{place}",
         with_roles=section.layout in WITH_ROLES,
         in_columns=section.columns > 1,
-        text=section.text,
-        lines=tuple(
-            CreditRow(
-                Link(line.name, reasons_of(line.person) if line.person else None),
-                Link(line.role or ""),
-                not line.confirmed,
-            )
-            for line in section.lines
-        ),
+        text=with_line_breaks(section.text) if section.text else "",
+        lines=tuple(map(_row, section.printed)),
     )
+
+
+def _sections(credits: Credits) -> Iterator[SectionView]:
+    over = False
+    for place, section in enumerate(credits.sections, 1):
+        over = over or (section.level == 1 and bool(section.heading))
+        yield _section(section, place, over and section.level > 1)
 
 
 def _held(credits: Credits) -> Table:
@@ -413,7 +476,7 @@ def _credits_page(source: PageSource, roll: RollView | None) -> CreditsPage:
         plan=credits.plan,
         line_count=f"{len(lines):,}",
         people_count=f"{len(credits.printed):,}",
-        sections=tuple(_section(s, place) for place, s in enumerate(credits.sections, 1)),
+        sections=tuple(_sections(credits)),
         appearance=tuple(
             Appearance(source.character(code), clock(frame - 1, source.scale.rate))
             for code, frame in source.results.first_seen
