@@ -60,8 +60,18 @@ def test_every_check_says_what_a_case_of_it_rests_on() -> None:
     """Of the log: the cut with all shots, names beside all others, lines, the whole credits."""
     assert {check.kind for check in CHECKS if check.scope == "log"} == {
         "amended-twice",
+        "billing-number-twice",
         "cut-shot-unknown",
+        "guarantee-against-wish",
+        "guarantee-in-other-words",
+        "guarantee-missing",
+        "guaranteed-twice",
+        "headings-alike",
         "left-out",
+        "line-alike",
+        "line-spaced",
+        "line-unconfirmed",
+        "name-spaced",
         "name-unconfirmed",
         "names-alike",
         "sort-name-missing",
