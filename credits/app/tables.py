@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -64,7 +64,7 @@ def load_tables(
             raise WrongCall(Finding(what, hint, None, "--sheet", choices.sheet))
     return _load(
         folder,
-        lambda written, origin: plan_sheets(sheets, written, choices, origin),
+        lambda written, origin: plan_sheets(sheets, written, choices, origin, date.today()),
         write,
         ask_checks,
     )

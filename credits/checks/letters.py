@@ -1,4 +1,4 @@
-"""Texts that differ by one letter, or by spaces: most likely one of them is a slip."""
+"""Texts that differ by one letter: most likely one of them is a slip."""
 
 from __future__ import annotations
 
@@ -13,8 +13,6 @@ from credits.names import fold
 LEAST_LETTERS = 4
 """Of shorter texts a letter is too much of the whole."""
 _FIGURES = re.compile(r"\d+")
-_SPACES = re.compile(r"[^\S\n]{2,}")
-SHOWN = 12
 
 
 def _is_slip(one: str, other: str) -> bool:
@@ -54,11 +52,3 @@ def likely_meant(text: str, others: Mapping[str, str]) -> list[str]:
         score_cutoff=1,
     )
     return sorted(key for other, _, key in near if _is_slip(wanted, other) and others[key] != text)
-
-
-def doubled_spaces(text: str) -> tuple[str, str] | None:
-    """Return what stands before and behind the first two spaces in a row; None: there are none."""
-    found = _SPACES.search(text)
-    if found is None:
-        return None
-    return text[: found.start()][-SHOWN:], text[found.end() :][:SHOWN]

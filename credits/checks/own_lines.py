@@ -8,10 +8,14 @@ from dataclasses import dataclass
 from typing import Self
 
 from credits.billing.credits import Credits
-from credits.checks.letters import doubled_spaces, likely_meant
+from credits.checks.letters import likely_meant
 from credits.checks.people import OfPerson
 from credits.checks.rule import Check, Known
 from credits.model import words
+from credits.text import doubled_spaces
+
+SHOWN = 12
+"""The letters of a name that are shown on both sides of what is wrong in it."""
 
 
 def _own_lines(credits: Credits) -> dict[str, dict[str, None]]:
@@ -156,5 +160,5 @@ def _between(name: str) -> str:
     parts = doubled_spaces(name)
     if parts is None:
         return ""
-    before, behind = (words.in_sentence(part) for part in parts)
+    before, behind = words.in_sentence(parts[0][-SHOWN:]), words.in_sentence(parts[1][:SHOWN])
     return f", between '{before}' and '{behind}'"
