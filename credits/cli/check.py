@@ -349,7 +349,7 @@ def find(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Find people, things and entries by a text, day, stage or craft.
+    """Find people, things, headings and entries by a text, day, stage or craft.
 
     With a day, stage, craft, person or shot only entries are listed, with or without a text. Legal
     names are found too: they are for the office alone.
