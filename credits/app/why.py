@@ -185,9 +185,7 @@ def _called_now(
 def _called_otherwise(text: str, snapshot: Snapshot, file: FiguresFile) -> list[_Meant]:
     """Find people who were called so, are by law or in the plan; else those of the proofs."""
     ledger, wanted = snapshot.ledger, fold(text)
-    at_hand = chain(
-        _printed_names(snapshot.credits), _former_names(ledger, file), _legal_names(ledger)
-    )
+    at_hand = chain(_printed_names(snapshot.credits), _former_names(snapshot), _legal_names(ledger))
     found: dict[str, CalledBy] = {}
     for names in (at_hand, _names_in_proofs(file)):
         for code, called in names:
@@ -204,18 +202,12 @@ def _printed_names(credits: Credits) -> Iterator[tuple[str, CalledBy]]:
             yield line.person, CalledBy("name in the credits", line.name)
 
 
-def _former_names(ledger: Ledger, file: FiguresFile) -> Iterator[tuple[str, CalledBy]]:
-    codes = {person.code.casefold(): person.code for person in ledger.people.values()}
-    for person in ledger.people.values():
+def _former_names(snapshot: Snapshot) -> Iterator[tuple[str, CalledBy]]:
+    for person in snapshot.ledger.people.values():
         if person.sort_name:
             yield person.code, CalledBy("sort name", person.sort_name)
-    for change in file.updates(("people",)):
-        before, _ = change.columns.get("credit_name", (None, None))
-        code = codes.get(change.key.casefold())
-        if before and code is not None:
-            yield code, CalledBy("former name", str(before))
-    for code, word in ledger.confirmations.items():
-        yield code, CalledBy("former name", word.name)
+    for code, names in snapshot.former_names.items():
+        yield from ((code, CalledBy("former name", name)) for name in names)
 
 
 def _legal_names(ledger: Ledger) -> Iterator[tuple[str, CalledBy]]:
