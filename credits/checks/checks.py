@@ -28,6 +28,7 @@ CHECKS: tuple[type[Check], ...] = (
     contracts.HeadingsAlike,
     names.NamesAlike,
     names.NameUnconfirmed,
+    names.AnswerInTheFuture,
     names.SortNameMissing,
     own_lines.NameSpaced,
     own_lines.LineUnconfirmed,

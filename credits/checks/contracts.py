@@ -48,12 +48,16 @@ class Stand(NamedTuple):
     @property
     def by_contract(self) -> set[str]:
         """The guaranteed headings, as compared, that put the person there."""
-        return {
-            fold_words(heading)
-            for reason in self.line.because
-            if reason.kind is ReasonKind.CONTRACT
-            for heading in reason.headings
-        }
+        return _by_contract(self.line.because)
+
+
+def _by_contract(because: Iterable[Reason]) -> set[str]:
+    return {
+        fold_words(heading)
+        for reason in because
+        if reason.kind is ReasonKind.CONTRACT
+        for heading in reason.headings
+    }
 
 
 def guarantees(ledger: Ledger) -> Iterator[Guarantee]:
@@ -110,7 +114,7 @@ class GuaranteeMissing(OfGuarantee):
     """A person does not stand under a heading that a contract guarantees.
 
     Somebody who asks to be uncredited is asked about elsewhere. instead: the headings under which
-    the person stands. left_out: the plan leaves the person out.
+    the person stands. left_out: the plan leaves the person out there.
     """
 
     severity: Severity = Severity.WRONG
@@ -123,7 +127,12 @@ class GuaranteeMissing(OfGuarantee):
         ledger, credits = known.ledger, known.compiled
         every = [own for own in guarantees(ledger) if _is_named(ledger, own.person)]
         stands = _stands(credits, (own.person for own in every))
-        out = {one.person for one in credits.considered if one.outcome is Outcome.LEFT_OUT}
+        left_out = {
+            (one.person, heading)
+            for one in credits.considered
+            if one.outcome is Outcome.LEFT_OUT
+            for heading in _by_contract(one.because)
+        }
         for own in every:
             key, lines = fold_words(own.heading), stands[own.person]
             if not any(key in stand.says | stand.by_contract for stand in lines):
@@ -131,7 +140,7 @@ class GuaranteeMissing(OfGuarantee):
                     person=words.person(ledger, own.person),
                     heading=own.heading,
                     instead=tuple(dict.fromkeys(each.section.heading for each in lines)),
-                    left_out=own.person in out,
+                    left_out=(own.person, key) in left_out,
                 )
 
     def in_words(self) -> tuple[str, str]:

@@ -60,6 +60,7 @@ def test_every_check_says_what_a_case_of_it_rests_on() -> None:
     """Of the log: the cut with all shots, names beside all others, lines, the whole credits."""
     assert {check.kind for check in CHECKS if check.scope == "log"} == {
         "amended-twice",
+        "answer-in-the-future",
         "billing-number-twice",
         "cut-shot-unknown",
         "guarantee-against-wish",

@@ -56,6 +56,7 @@ def test_the_list_is_the_table_of_the_rules() -> None:
         "headings-alike",
         "names-alike",
         "name-unconfirmed",
+        "answer-in-the-future",
         "sort-name-missing",
         "name-spaced",
         "line-unconfirmed",
