@@ -349,10 +349,10 @@ def find(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Find people, things, headings and entries by a text, day, stage or craft.
+    """Find people, things and entries by a text, day, stage or craft.
 
-    With a day, stage, craft, person or shot only entries are listed, with or without a text. Legal
-    names are found too: they are for the office alone.
+    Headings of the credits are found too. With a day, stage, craft, person or shot only entries
+    are listed, with or without a text. Legal names are found too: they are for the office alone.
     """
     wanted = " ".join(text or ())
     chosen = EntryFilter(

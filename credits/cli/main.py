@@ -44,7 +44,7 @@ COMMANDS = {
     "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
     "day": ("day", "The day: what is logged; on a terminal a session for quick lines."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
-    "find": ("check", "Find people, things, headings and entries by a text, day, stage or craft."),
+    "find": ("check", "Find people, things and entries by a text, day, stage or craft."),
     "check": ("check", "List what cannot be right, and what somebody must answer."),
     "answer": ("check", "Answer what the checks ask: one question, several, or all like it."),
     "footage": ("figures", "Footage by person, shot, character, week or stage."),
