@@ -6,6 +6,7 @@ One way to fold a code and one way to find what somebody meant; every door into 
 from __future__ import annotations
 
 import json
+import re
 import unicodedata
 from collections.abc import Callable, Iterable
 from importlib import import_module
@@ -35,6 +36,20 @@ def fold_code(code: str) -> str:
 def fold_words(text: str) -> str:
     """Fold a heading or a department: without regard to case and spacing."""
     return fold_code(" ".join(text.split()))
+
+
+_SPACES = re.compile(r"[^\S\n]{2,}")
+
+
+def single_spaced(text: str) -> str:
+    """Return a text with one space where several stand in a row; line breaks stay."""
+    return _SPACES.sub(" ", text)
+
+
+def doubled_spaces(text: str) -> tuple[str, str] | None:
+    """Return what stands before and behind the first spaces in a row; None: none are."""
+    found = _SPACES.search(text)
+    return None if found is None else (text[: found.start()], text[found.end() :])
 
 
 def nearest(

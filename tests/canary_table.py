@@ -71,14 +71,14 @@ def year(of: int, what: str, *exports: str, pack: bool = False) -> Canary:
 
 CANARIES = (
     # people
-    word("zqlegal", NOBODY),
-    word("zqsamelegal", NOBODY),
-    word("zqhiddenlegal", NOBODY),
+    word("zqlegal", OFFICE),
+    word("zqsamelegal", OFFICE),
+    word("zqhiddenlegal", OFFICE),
     word("zqmail", NOBODY),
     word("zqpersonnote", OFFICE),
     Canary("isni", "0000 ?0001 ?2281 ?955x", CREW, True, ("prov", "prov-n", "jsonld")),
     word("zqsamecode", OFFICE),
-    word("zqsamename", OFFICE, site=False),
+    word("zqsamename", OFFICE),
     word("zqoldsort", CREW),
     word("zqoldspelling", OFFICE, "xlsx", in_proofs=True),
     word("zqconfirmedby", NOBODY),

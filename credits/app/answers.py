@@ -5,10 +5,11 @@ from __future__ import annotations
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, time
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import NamedTuple
 
+from credits.app.due import is_late
 from credits.app.named import Coded, codes_named, day_named, fact_named, of_code, persons_named
 from credits.app.production import kept_snapshot, snapshot_of
 from credits.app.writing import open_to_write
@@ -25,6 +26,7 @@ from credits.checks.answers import (
 )
 from credits.checks.checks import CHECKS
 from credits.checks.chosen import CheckFilter
+from credits.checks.names import NameUnconfirmed
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
@@ -88,7 +90,8 @@ class ChecksFound:
 
     standing: the standing answers that hold. of: how many things are wrong, open and answered
     altogether. is_part: whether anything was left out by what was asked for. has_proof: whether
-    credits were sent round already; before, questions of spelling keep apart.
+    credits were sent round already; before, questions of spelling keep apart. answer_by: the day by
+    which everybody was to say how their name is spelled, once it has gone.
     """
 
     open: tuple[Check, ...]
@@ -98,6 +101,14 @@ class ChecksFound:
     is_part: bool
     has_proof: bool
     names: CheckNames
+    answer_by: date | None = None
+
+    @property
+    def late(self) -> tuple[str, ...]:
+        """Return who has not confirmed the name though the day to answer by has gone."""
+        kind = NameUnconfirmed.kind
+        unconfirmed = (each for each in self.open if each.kind == kind and self.answer_by)
+        return tuple(each.subjects[0][1] for each in unconfirmed)
 
     @property
     def wrong(self) -> int:
@@ -167,6 +178,7 @@ def look_at_checks(
         is_part=wanted.is_given or since is not None,
         has_proof=bool(proofs),
         names=CheckNames(snapshot.checks),
+        answer_by=by if is_late(by := ledger.production.names_by) else None,
     )
     snapshot.keep_checks()
     return looked_at

@@ -1,4 +1,4 @@
-"""Spellings of names: who has not confirmed theirs, the sheet that asks, and the answers."""
+"""Spellings of names: who has not confirmed theirs, and the answers."""
 
 from __future__ import annotations
 
@@ -7,50 +7,62 @@ from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
+from credits.app.due import is_late
 from credits.app.named import day_named, fact_named, text_meant
 from credits.app.production import open_snapshot
 from credits.app.writing import open_to_write
 from credits.errors import Finding, WrongCall
 from credits.figures.renewal import Depth
-from credits.files import write_whole
-from credits.formats.deliver.plain import check_target
-from credits.formats.tables.confirmations import Asked, asked, confirmation_sheet
+from credits.formats.tables.confirmations import Asked, asked
 from credits.model.facts import Confirmation, NewConfirmation, Person
 from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
-from credits.store.settings import read_settings
+from credits.text import single_spaced
 
 
-def unanswered(folder: Path) -> list[tuple[Asked, Confirmation | None]]:
+class Unanswered(NamedTuple):
+    """Somebody who prints and has not confirmed the spelling, with their last answer.
+
+    is_late: the day to answer by has gone.
+    """
+
+    asked: Asked
+    last: Confirmation | None
+    is_late: bool
+
+
+class StillOpen(NamedTuple):
+    """Who has not confirmed; ``answer_by``: the day to answer by, where the production has one."""
+
+    answer_by: date | None
+    people: tuple[Unanswered, ...]
+
+    @property
+    def late(self) -> int:
+        """Count those who are late."""
+        return sum(one.is_late for one in self.people)
+
+
+def unanswered(folder: Path) -> StillOpen:
     """List the printed people who have not confirmed their spelling, with their last answer."""
     snapshot = open_snapshot(folder, Depth.FOOTAGE)
-    every = asked(snapshot.credits, snapshot.ledger)
-    return [
-        (one, snapshot.ledger.confirmation(one.person)) for one in every if one.confirmed_on is None
-    ]
-
-
-def write_sheet(folder: Path, out: str | None) -> Path:
-    """Write the workbook that ``credits load`` takes back; where it is.
-
-    out: None: a file named after the production in the working folder. Raises WrongCall.
-    """
-    if out == "-":
-        hint = "Name a file, such as confirmations.xlsx."
-        raise WrongCall(Finding("a workbook is no text", hint, None, "--out", out))
-    target = Path(out or f"{read_settings(folder).code}-confirmations.xlsx")
-    check_target(target, ".xlsx")
-    snapshot = open_snapshot(folder, Depth.FOOTAGE)
-    write_whole(target, confirmation_sheet(snapshot.credits, snapshot.ledger))
-    return target
+    ledger = snapshot.ledger
+    late = is_late(ledger.production.names_by)
+    every = (one for one in asked(snapshot.credits, ledger) if one.confirmed_on is None)
+    found = (Unanswered(one, ledger.confirmation(one.person), late) for one in every)
+    return StillOpen(ledger.production.names_by, tuple(found))
 
 
 class Confirmed(NamedTuple):
-    """A person before and after a word on their name; ``is_new``: whether anything was written."""
+    """A person before and after a word on their name; ``is_new``: whether anything was written.
+
+    is_respaced: the name was typed with spaces in a row, and written with one.
+    """
 
     before: Person
     after: Person
     is_new: bool
+    is_respaced: bool = False
 
 
 def confirm_name(
@@ -68,7 +80,9 @@ def confirm_name(
     """
     day = day_named(on, "--on") if on is not None else None
     who = text_meant(by, "--by") if by is not None else None
+    _refuse_future(day)
     spelled = text_meant(name, "--as") if name is not None else None
+    typed, spelled = spelled, single_spaced(spelled) if spelled is not None else None
     if spelled == "":
         raise WrongCall(Finding("is empty", "Write the name.", None, "--as", name))
 
@@ -95,7 +109,14 @@ def confirm_name(
         return Batch(people=people, confirmations=(new,)), Confirmed(before, after, True)
 
     with open_to_write(folder) as log:
-        return log.write_if_unmoved(word)[0]
+        done: Confirmed = log.write_if_unmoved(word)[0]
+    return done._replace(is_respaced=typed != spelled)
+
+
+def _refuse_future(day: date | None) -> None:
+    if day is not None and day > date.today():
+        what, hint = f"is in the future: today is {date.today()}", "Write the day of the answer."
+        raise WrongCall(Finding(what, hint, None, "--on", str(day)))
 
 
 def _day(day: date | None, last: Confirmation | None) -> date | None:

@@ -35,11 +35,15 @@ from credits.units.frames import Frames
 
 
 def plan_sheets(
-    read: Sheets, written: WrittenLog, choices: Choices | None = None, origin: str = "A"
+    read: Sheets,
+    written: WrittenLog,
+    choices: Choices | None = None,
+    origin: str = "A",
+    today: date | None = None,
 ) -> LoadPlan:
     """Plan a load, the day sheets in it as rows of entries; their problems are told by the cell."""
     if not read.day_sheets:
-        return plan_load(read, written, choices, origin)
+        return plan_load(read, written, choices, origin, today)
     log = _Log(written)
     understood = [_understand(sheet, log) for sheet in read.day_sheets]
     problems = [finding for one in understood for finding in one.problems]
@@ -47,7 +51,7 @@ def plan_sheets(
     given = replace(
         read, sheets=[*read.sheets, *sheets], problems=[*read.problems, *problems], day_sheets=[]
     )
-    plan = plan_load(given, written, choices, origin)
+    plan = plan_load(given, written, choices, origin, today)
     by_file = {one.day_sheet.file: one for one in understood}
     unchanged = sum(one.unchanged for one in understood)
     before = plan.counts.get("entries", TableCount())

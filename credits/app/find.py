@@ -18,6 +18,7 @@ from credits.app.named import (
     persons_named,
     with_name,
 )
+from credits.app.production import headings_in_use
 from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
@@ -28,6 +29,7 @@ from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, Change, LogLine, WrittenLog
 from credits.model.replay import one_person
+from credits.model.words import typed
 from credits.names import fold
 from credits.store.kept import words_of
 from credits.text import fold_code
@@ -79,7 +81,7 @@ class EntryFilter:
 
 @all_kept()
 def find_text(folder: Path, text: str, entries: EntryFilter | None = None) -> FoundByText:
-    """Find people, characters, puppets, shots and entries by a part of what they are called.
+    """Find people, things, headings of the credits and entries by a part of what they are called.
 
     What they were called before finds them too, and the legal name of a person; so does a day the
     entries of that day.
@@ -97,7 +99,12 @@ def find_text(folder: Path, text: str, entries: EntryFilter | None = None) -> Fo
     history: tuple[LogLine, ...] = ()
     with suppress(ValueError):
         history = lookup.history(EntryNumber.parse(text))
-    found = (*_things(text, file.updates(SEARCHED), ledger), *_entries(text, ledger, lookup))
+    headings = headings_in_use(folder, ledger)
+    found = (
+        *_things(text, file.updates(SEARCHED), ledger),
+        *(_heading_match(each) for each in headings if _fits(text, each)),
+        *_entries(text, ledger, lookup),
+    )
     return FoundByText(found, history, ledger)
 
 
@@ -155,6 +162,11 @@ def _entries(text: str, ledger: Ledger, lookup: EntryLookup) -> Iterator[Match]:
         day = day_named(text, "TEXT") if any(map(str.isdigit, text)) else None
     for entry in lookup.saying(text, day):
         yield _entry_match(entry, ledger)
+
+
+def _heading_match(heading: str) -> Match:
+    says = f"heading of the end credits; who is there: credits why {typed(heading)}"
+    return Match("heading", heading, says)
 
 
 def _says_it(text: str, entry: Entry, ledger: Ledger) -> bool:

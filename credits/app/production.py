@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 
-from credits.billing.plan import BUILT_IN, CreditPlan
-from credits.errors import Finding, WrongCall
+from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan, planned_headings
+from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
@@ -32,6 +34,27 @@ def _plan_in(folder: Path, ledger: Ledger) -> tuple[CreditPlan | None, str]:
     # Only who has a plan waits for what reads it.
     plan: CreditPlan = import_module("credits.formats.plan.read").read_plan_file(path, ledger)
     return plan, path.read_text(encoding="utf-8-sig")
+
+
+def headings_in_use(folder: Path, ledger: Ledger) -> tuple[str, ...]:
+    """Return the headings of the credit plan and of contracts; nothing is compiled.
+
+    Of the built-in plan those of crafts that somebody has done, and those of departments. Of a plan
+    that cannot be read, which is told elsewhere, none but those of contracts.
+    """
+    try:
+        plan, _ = _plan_in(folder, ledger)
+    except ProblemsFound:
+        plan = CreditPlan(BUILT_IN, ())
+    if plan is None:
+        built_in = built_in_plan(ledger)
+        own = (s for s in built_in.sections if not s.crafts or any(map(_done_in(ledger), s.crafts)))
+        plan = replace(built_in, sections=tuple(own))
+    return tuple(dict.fromkeys(planned_headings(plan, ledger)))
+
+
+def _done_in(ledger: Ledger) -> Callable[[str], bool]:
+    return lambda craft: craft in ledger.by_craft
 
 
 def snapshot_of(written: WrittenLog, folder: Path, episode: str | None = None) -> Snapshot:

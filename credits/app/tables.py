@@ -5,20 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from credits.app.figures import read_ledger
 from credits.app.filled import plan_sheets
 from credits.app.production import snapshot_of
+from credits.app.put_right import put_right
 from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import Progress, write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
 from credits.formats.tables.again import Choices
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.columns import TABLES, Sheet
 from credits.formats.tables.faces import plan_face_sheet
 from credits.formats.tables.headings import words_of
 from credits.formats.tables.load import LoadPlan
@@ -65,9 +66,10 @@ def load_tables(
             raise WrongCall(Finding(what, hint, None, "--sheet", choices.sheet))
     return _load(
         folder,
-        lambda written, origin: plan_sheets(sheets, written, choices, origin),
+        lambda written, origin: plan_sheets(sheets, written, choices, origin, date.today()),
         write,
         ask_checks,
+        sheets.sheets,
     )
 
 
@@ -95,11 +97,12 @@ def _load(
     plan_of: Callable[[WrittenLog, str], LoadPlan],
     write: bool,
     ask_checks: bool,
+    sheets: Sequence[Sheet] = (),
 ) -> LoadPlan:
     with all_kept(for_good=True), open_to_write(folder, None) as log:
 
         def planned(written: WrittenLog) -> tuple[Batch | None, tuple[LoadPlan, WrittenLog]]:
-            plan = plan_of(written, log.origin)
+            plan = put_right(plan_of(written, log.origin), sheets, written, log.list_corrections())
             nothing = plan.problems or plan.changes_nothing
             return None if nothing else plan.batch, (plan, written)
 
@@ -122,6 +125,9 @@ def _after(written: WrittenLog, batch: Batch, origin: str) -> WrittenLog:
     for name in REFERENCE_TABLES:
         keys = [column.field for column in TABLES[name].columns if column.key]
         rows = [row for row in getattr(written, name) if not _is_cleared(row, batch)]
+        corrected = [each for each in batch.corrections if each.table == name]
+        rows = [row for row in rows if all(row != each.row for each in corrected)]
+        rows += [each.instead for each in corrected if each.instead is not None]
         rows += getattr(batch, name)
         grown[name] = tuple({tuple(getattr(r, key) for key in keys): r for r in rows}.values())
     last = max(

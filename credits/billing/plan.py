@@ -288,6 +288,21 @@ def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
     return tuple(sorted(spelled.items(), key=lambda each: _OPENS_AT.get(each[0], len(_OPENS_AT))))
 
 
+def planned_headings(plan: CreditPlan, ledger: Ledger) -> Iterator[str]:
+    """Yield the headings of a plan, and those that contracts guarantee; nothing is compiled."""
+    for section in plan.sections:
+        heading = section.heading
+        if CHARACTER_MARK in heading or section.performances or section.every_performance:
+            codes = section.performances or tuple(ledger.characters)
+            names = (ledger.characters[code].name for code in codes if code in ledger.characters)
+            yield from ((heading or CHARACTER_MARK).replace(CHARACTER_MARK, name) for name in names)
+        elif heading:
+            yield heading
+        if section.below is not None:
+            yield section.below
+    yield from (spelled for _, spelled in guaranteed_headings(ledger))
+
+
 def _by_craft(ledger: Ledger) -> list[PlannedSection]:
     crafts: dict[str, list[Craft]] = defaultdict(list)
     for craft in ledger.crafts.values():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from credits.checks import entries, frames, names, people, places
+from credits.checks import contracts, entries, frames, names, own_lines, people, places
 from credits.checks.rule import Check
 
 CHECKS: tuple[type[Check], ...] = (
@@ -20,9 +20,20 @@ CHECKS: tuple[type[Check], ...] = (
     frames.NobodyVoices,
     people.OutsideEngagement,
     people.NoEngagement,
+    contracts.GuaranteeMissing,
+    contracts.GuaranteeInOtherWords,
+    contracts.GuaranteeAgainstWish,
+    contracts.GuaranteedTwice,
+    contracts.BillingNumberTwice,
+    contracts.HeadingsAlike,
     names.NamesAlike,
     names.NameUnconfirmed,
+    names.AnswerInTheFuture,
     names.SortNameMissing,
+    own_lines.NameSpaced,
+    own_lines.LineUnconfirmed,
+    own_lines.LineSpaced,
+    own_lines.LineAlike,
     people.DayTooLong,
     entries.LongerThanADay,
     entries.DayInTheFuture,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Self
 
 from rapidfuzz import fuzz, process
@@ -183,6 +183,40 @@ class NameUnconfirmed(OfPerson):
             f"{self.person} would be printed under {under}, and {last}.",
             "Send a proof and ask how the name is to appear: credits confirm PERSON, with --as "
             "NAME for another spelling.",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerInTheFuture(OfPerson):
+    """The last word on the spelling of a name is of a day after it was written down.
+
+    It goes before every answer that is given until then. A day more is allowed: the log is written
+    by universal time. answered_on: the day. written_on: when it was written down.
+    """
+
+    of_days = False
+    of_spelling = True
+
+    answered_on: date
+    written_on: date
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        for person, word in known.ledger.confirmations.items():
+            written_on = word.written_at.date()
+            if word.confirmed_on > written_on + timedelta(days=1):
+                yield cls(
+                    person=words.person(known.ledger, person),
+                    answered_on=word.confirmed_on,
+                    written_on=written_on,
+                )
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"The last answer about the name of {self.person} is of {self.answered_on}, and was "
+            f"written down on {self.written_on}.",
+            "Ask for the right day. Until then no other answer counts: once more from that day on, "
+            f"credits confirm {words.typed(self.person.code)}.",
         )
 
 

@@ -101,6 +101,10 @@ def check(
                 "settled": list(map(settled_json, found.answered)),
                 "standing": list(map(standing_json, found.standing)),
                 "of": found.of,
+                "late": {
+                    "answer_by": found.answer_by and str(found.answer_by),
+                    "people": found.late,
+                },
             }
         )
     else:
@@ -108,6 +112,10 @@ def check(
             _say(found, names or bool(kind))
         if answered:
             _say_answered(found)
+        if late := len(found.late):
+            who = f"{counted(late, 'person', 'people')} {'has' if late == 1 else 'have'}"
+            due = f"answers were due by {found.answer_by}"
+            printing.say(f"{who} not confirmed the name; {due}: credits confirm --open")
         _say_totals(found)
     if found.wrong:
         raise typer.Exit(1)
@@ -347,8 +355,8 @@ def find(
 ) -> None:
     """Find people, things and entries by a text, day, stage or craft.
 
-    With a day, stage, craft, person or shot only entries are listed, with or without a text. Legal
-    names are found too: they are for the office alone.
+    Headings of the credits are found too. With a day, stage, craft, person or shot only entries
+    are listed, with or without a text. Legal names are found too: they are for the office alone.
     """
     wanted = " ".join(text or ())
     chosen = EntryFilter(

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
-from credits.app.confirm import confirm_name, unanswered
+from credits.app.confirm import Unanswered, confirm_name, unanswered
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
-from credits.formats.tables.confirmations import Asked
 from credits.model.facts import Confirmation
 
 
@@ -37,6 +37,8 @@ def confirm(
         raise WrongCall(Finding("is what is confirmed, and --undo takes back", hint, None, "--as"))
     done = confirm_name(folder, person, name, on, by, undo)
     code, name = done.after.code, done.after.credit_name
+    if done.is_respaced:
+        printing.remark("Spaces in a row were read as one.")
     if not done.is_new:
         said = f"Nothing new: {name} ({code}) {'is not' if undo else 'is'} confirmed."
     elif undo:
@@ -59,21 +61,37 @@ def _refuse_words(still_open: bool, person: str | None, options: dict[str, str |
 
 def _list_open(folder: Path, as_json: bool) -> None:
     found = unanswered(folder)
-    shape = {"open": [_open_json(one, last) for one, last in found]}
-    rows = [(one.person, one.name, ", ".join(one.headings), _remark(last)) for one, last in found]
+    by = found.answer_by
+    shape = {
+        "open": list(map(_open_json, found.people)),
+        "answer_by": by and by.isoformat(),
+        "late": found.late,
+    }
+    rows = [
+        (one.asked.person, one.asked.name, ", ".join(one.asked.headings), _remark(one.last))
+        for one in found.people
+    ]
     heads = ("person", "name", "printed under", "last answer")
     printing.say_rows(as_json, shape, heads, rows, "Every printed name is confirmed.")
     if rows and not as_json:
         who = "1 person has" if len(rows) == 1 else f"{len(rows)} people have"
-        printing.remark(f"{who} not confirmed the spelling.")
+        printing.remark(f"{who} not confirmed the spelling{_due(by, found.late)}.")
 
 
-def _open_json(one: Asked, last: Confirmation | None) -> dict[str, object]:
+def _due(answer_by: date | None, late: int) -> str:
+    if answer_by is None:
+        return ""
+    return f"; answers were due by {answer_by}" if late else f"; answers are due by {answer_by}"
+
+
+def _open_json(one: Unanswered) -> dict[str, object]:
+    last = one.last
     return {
-        **printing.fields_json(one, "person name headings"),
+        **printing.fields_json(one.asked, "person name headings"),
         "answered": _yes_or_no(last) if last else None,
         "answered_name": last and last.name,
         "answered_on": last and last.confirmed_on.isoformat(),
+        "late": one.is_late,
     }
 
 

@@ -6,7 +6,6 @@ import sys
 from enum import StrEnum
 from pathlib import Path
 
-from credits.app.confirm import write_sheet
 from credits.app.deliver import (
     STANDARD_OUTPUT,
     Deliverable,
@@ -15,6 +14,7 @@ from credits.app.deliver import (
     account_for,
     deliver,
 )
+from credits.app.name_sheets import SheetWish, write_sheets
 from credits.cli import printing
 from credits.cli.options import Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
@@ -24,6 +24,8 @@ from credits.files import write_whole
 from credits.formats.deliver.png import Measured
 from credits.formats.standards.account import FILM
 from credits.formats.standards.prov import jsonld, prov_json, prov_n
+from credits.model.words import counted
+from credits.store.settings import NAMES_BY, SETTINGS_NAME
 from credits.units.rounding import decimal_text
 
 WHO_MADE_WHAT = frozenset({Deliverable.PROV, Deliverable.JSONLD})
@@ -65,6 +67,16 @@ def export(
     proof: Number = option(None, "--proof", "The credits of proof N; else as they stand.", "N"),
     against: Number = option(None, "--against", "xlsx: tell the changes since proof N.", "N"),
     episode: Text = option(None, "--episode", "The credits of this episode alone.", "EPISODE"),
+    answer_by: Text = option(
+        None,
+        "--answer-by",
+        "confirmations: answers are due by this day; it is kept, and check says who is late.",
+        "DATE",
+    ),
+    each: Text = option(
+        None, "--each", "confirmations: a workbook and a PDF for each person, a new folder.", "DIR"
+    ),
+    legal: bool = option(False, "--legal", "confirmations: with the legal names."),
     production: ProductionOption = None,
 ) -> None:
     """Write files for others: the credits, or who made what.
@@ -74,6 +86,9 @@ def export(
     """
     if made is not Deliverable.PROV:
         refuse({"--format": form}, f"{made} has one form", "Leave it out, or write prov.")
+    if made is not Deliverable.CONFIRMATIONS:
+        asks = {"--answer-by": answer_by, "--each": each, "--legal": legal or None}
+        refuse(asks, f"{made} asks nobody", "Leave it out, or write confirmations.")
     wish = DeliveryWish(made, edition, out, raster, pitch, cards, proof, against, episode)
     _refuse_what_does_not_belong(wish)
     if made not in WHO_MADE_WHAT and about.strip().casefold() != FILM:
@@ -83,9 +98,22 @@ def export(
     if made in WHO_MADE_WHAT:
         _write_account(folder, about, wish, form)
     elif made is Deliverable.CONFIRMATIONS:
-        printing.say(str(write_sheet(folder, out)))
+        _write_sheets(folder, SheetWish(out=out, each=each, answer_by=answer_by, legal=legal))
     else:
         _say_delivered(deliver(folder, wish), wish)
+
+
+def _write_sheets(folder: Path, wish: SheetWish) -> None:
+    done = write_sheets(folder, wish)
+    printing.say(str(done.target))
+    if wish.each is not None:
+        people = counted(done.people, "person", "people")
+        printing.remark(f"A workbook and a PDF each for {people}; credits load takes them back.")
+    if done.answer_by is not None:
+        kept = f", kept in {SETTINGS_NAME} as {NAMES_BY}" if done.is_new_day else ""
+        printing.remark(f"Answers are due by {done.answer_by}{kept}.")
+    if wish.legal:
+        printing.warn("For the production office: the sheet holds legal names.")
 
 
 def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:

@@ -53,7 +53,7 @@ COMMANDS = {
     "reach": ("figures", "How much of the film each person worked on."),
     "plan": ("roll", "Write a first credit plan from the log, to be changed."),
     "roll": ("roll", "Compile the end credits by the plan; say who is not printed."),
-    "why": ("roll", "Why a person is where they are in the credits."),
+    "why": ("why", "Why people are where they are in the credits, or are not."),
     "confirm": ("confirm", "Confirm how a name is spelled; --open: who did not answer."),
     "export": ("export", "Write files for others: the credits, or who made what."),
     "site": ("site", "Build the pages: a folder for each edition that opens from disk."),

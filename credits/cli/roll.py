@@ -5,26 +5,21 @@ from __future__ import annotations
 from pathlib import Path
 
 from credits.app.credits import ProofShown, read_credits, read_proof, save_proof
-from credits.app.named import fact_named, text_meant
+from credits.app.named import text_meant
 from credits.app.plan import first_plan_text, write_plan
-from credits.app.production import open_snapshot
 from credits.billing.changes import CreditChange
 from credits.billing.compare import Comparison
-from credits.billing.credits import Considered, Credits, Held, Line
+from credits.billing.credits import Credits
 from credits.billing.proofs import in_groups
-from credits.billing.reasons import Reason, in_words
+from credits.billing.reasons import in_words
 from credits.billing.remarks import plan_remarks
-from credits.billing.thresholds import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
+from credits.cli.options import JsonOption, Number, ProductionOption, Text, option, refuse
 from credits.cli.production import codes, folder_of
-from credits.figures.renewal import Depth
-from credits.formats.deliver.plain import because_json, credits_shape, edit_json
+from credits.formats.deliver.plain import credits_shape, edit_json
 from credits.memory import import_for_good
-from credits.model.facts import Person
 from credits.model.words import counted
-from credits.site.pages.credits import entry_ranges, figures_text
 from credits.store.log import open_log
 
 
@@ -218,96 +213,3 @@ def plan(
         said = [wrote, "Next: change it, then see what comes of it: credits roll"]
     for line in said:
         printing.say(line)
-
-
-NOT_OWED = "No credit is owed yet: the log has no work and the crew list no engagement."
-
-
-def why(
-    person: str = argument(..., "PERSON", complete=codes("people")),
-    production: ProductionOption = None,
-    as_json: JsonOption = False,
-) -> None:
-    """Why a person is where they are in the credits."""
-    snapshot = open_snapshot(folder_of(production), Depth.FOOTAGE)
-    ledger = snapshot.ledger
-    named = fact_named("people", person, ledger.people.values())
-    who = ledger.person(named.code)
-    found, confirmed = snapshot.credits.of(who.code), ledger.confirmed(who.code)
-    if as_json:
-        printing.say_json({**_json(found, who, confirmed), "caution": CREDITS_CAUTION})
-        return
-    _say_why(found, who, confirmed)
-    printing.warn(CREDITS_CAUTION)
-
-
-def _json(found: Credits, who: Person, confirmed: bool) -> dict[str, object]:
-    def held(one: Held) -> dict[str, object]:
-        return {"heading": one.heading or None, **_with_reasons(one, "reason")}
-
-    return {
-        **printing.fields_json(who, "person=code name=credit_name"),
-        "confirmed": confirmed,
-        "plan": found.plan,
-        "lines": [
-            {"heading": section.heading, **_with_reasons(line, "name role")}
-            for section, line in found.lines
-        ],
-        "considered": [_considered_json(one) for one in found.considered],
-        "held": next(map(held, found.held), None),
-        "held_lines": [held(one) for one in found.held_lines],
-    }
-
-
-def _with_reasons(fact: Line | Held, fields: str) -> dict[str, object]:
-    return {**printing.fields_json(fact, fields), "because": because_json(fact.because)}
-
-
-def _considered_json(one: Considered) -> dict[str, object]:
-    return {
-        **printing.fields_json(one, "heading outcome to=destination"),
-        "asked": _reached_json(one.reached) if one.reached else None,
-        "because": because_json(one.because),
-    }
-
-
-def _reached_json(reached: Reached) -> dict[str, object]:
-    threshold = reached.threshold
-    return {
-        "threshold": threshold.words,
-        "counted_in": threshold.counted_in,
-        "least": str(threshold.least),
-        "reached": str(reached.figure),
-        **printing.fields_json(reached, "reached_shown=shown enough character without_cut"),
-    }
-
-
-def _say_why(found: Credits, who: Person, confirmed: bool) -> None:
-    remark = "" if confirmed else " (spelling not confirmed)"
-    printing.say(f"{who.credit_name}{remark}, by the {found.plan}")
-    for section, line in found.lines:
-        role = f", {line.role}" if line.role else ""
-        printing.heading(f"Under '{section.heading}': {line.name}{role}")
-        _say_because(line.because)
-    for held in found.held:
-        printing.heading(f"Not printed: {held.reason}")
-        _say_because(held.because)
-    for one in found.not_here:
-        printing.heading(f"Not under '{one.heading}': {one.outcome}")
-        printing.say_wrapped(f"  {one.not_here}")
-        _say_because(one.because, threshold=False)
-    if not found.lines and not found.held:
-        printing.say(NOT_OWED)
-
-
-def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
-    words, crew = in_words(reasons), in_words(reasons, office=False)
-    printing.say_wrapped(f"  {words.rule}")
-    if threshold and words.threshold:
-        printing.say_wrapped(f"  {words.threshold}")
-    contract = (figure for figure in words.figures if figure not in crew.figures)
-    figures = "; ".join(filter(None, (figures_text(crew.figures), figures_text(contract))))
-    if figures:
-        printing.say_wrapped(f"  Figures: {figures}.")
-    if words.entries:
-        printing.say_wrapped(f"  Entries: {entry_ranges(words.entries)}.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from functools import cached_property
@@ -44,6 +45,7 @@ from credits.model.log import WrittenLog
 from credits.model.replay import grouped
 from credits.review.days import Poses, poses, poses_on
 from credits.store.kept import FiguresFile
+from credits.text import fold_code
 
 if TYPE_CHECKING:  # most questions are neither about the credits nor about what checks find
     from credits.billing.credits import Credits
@@ -203,6 +205,28 @@ class Snapshot:
             return made
 
     @cached_property
+    def former_names(self) -> Mapping[str, tuple[str, ...]]:
+        """The names that people were credited by before, and the last that each was asked about.
+
+        By the code that they are known by, each once, the first one first.
+        """
+        found: dict[str, dict[str, None]] = defaultdict(dict)
+        known = {fold_code(code): one for code, one in self.ledger.one_person.items()}
+        for code, name in self._renamed():
+            if (person := known.get(fold_code(code))) is not None:
+                found[person][name] = None
+        for code, word in self.ledger.confirmations.items():
+            found[code][word.name] = None
+        people = self.ledger.people
+        for code, names in found.items():
+            names.pop(people[code].credit_name, None)
+        return {code: tuple(names) for code, names in found.items() if names}
+
+    def _renamed(self) -> Iterable[tuple[str, str]]:
+        """Give the names that rows of the people table had before, each with its code."""
+        return ()
+
+    @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Everything that the checks find, answered or not."""
         return find_checks(self._known, import_module("credits.checks.checks").CHECKS)
@@ -270,6 +294,7 @@ class KeptSnapshot(Snapshot):
         own: list[object] = [self.takes, self.use, self.footage.cells]
         own += [self.ways, self.animated, self.handled]
         own += [reach.in_shots[:0] for reach in self.reach.values()]
+        own.append(self.former_names)
         if Depth.CHECKS in self._depth:
             own += [self.checks, self.poses]
         assert own
@@ -324,6 +349,12 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super()._handled()
         return kept_handled(self._file)
+
+    def _renamed(self) -> Iterable[tuple[str, str]]:
+        for change in self._file.updates(("people",)):
+            before, _ = change.columns.get("credit_name", (None, None))
+            if before:
+                yield change.key, str(before)
 
     @cached_property
     def reach(self) -> Mapping[str, Reach]:

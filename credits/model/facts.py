@@ -91,6 +91,7 @@ class Production:
     """The settings of ``production.toml``. ``expectation``: reviews may show the model of pace.
 
     ``sheet_words``: what departments call files, sheets and columns, and what they mean by it.
+    ``names_by``: the day by which everybody is to say how their name is spelled.
     """
 
     title: str
@@ -100,6 +101,7 @@ class Production:
     day_minutes: int
     expectation: bool = True
     sheet_words: tuple[tuple[str, str], ...] = ()
+    names_by: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,6 +21,7 @@ from credits.site.pages.home import checks_pages, home_pages
 from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
 from credits.site.pages.puppet import puppet_pages
+from credits.site.pages.reasons import reasons_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.publish import File, OldFile
@@ -62,7 +63,7 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
         ),
     ),
     (Edition.CREW, (replacement_pages, shot_pages, week_pages)),
-    (Edition.OFFICE, (footage_pages, review_pages, checks_pages)),
+    (Edition.OFFICE, (footage_pages, review_pages, reasons_pages, checks_pages)),
 )
 
 

@@ -6,6 +6,8 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Callable, Mapping
+from contextlib import suppress
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -19,9 +21,11 @@ RATE, GAUGE = "24", "35mm-4perf"
 LONGEST_DAY = 24 * 60
 LONGEST_CODE = 40
 NOTHING_LEFT = "film"
-KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", "review", "sheets")
+NAMES_BY = "names_by"
+KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", NAMES_BY, "review", "sheets")
 # It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
+_SETS_NAMES_BY = re.compile(rf"\s*(#\s*)?{NAMES_BY}\s*=")
 # Control characters, and halves of characters, which UTF-8 cannot hold.
 _NO_LETTER = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 
@@ -93,6 +97,10 @@ def checked(table: dict[str, Any]) -> Production:
     if not whole or not 1 <= day_minutes <= LONGEST_DAY:
         hint = f"Write whole minutes from 1 to {LONGEST_DAY}, such as {DAY_MINUTES}."
         add("day_minutes", "is not the length of a working day", hint)
+    names_by = table.get(NAMES_BY)
+    if names_by is not None and type(names_by) is not date:
+        hint = f"Write a day without quotes: {NAMES_BY} = 2026-04-01."
+        add(NAMES_BY, "is not a day", hint)
     review, hint = table.get("review", {}), 'Write expectation = "on" or "off" under [review].'
     if not isinstance(review, dict):
         add("review", "is a table of its own", hint)
@@ -113,7 +121,36 @@ def checked(table: dict[str, Any]) -> Production:
         day_minutes=day_minutes,
         expectation=review.get("expectation") != "off",
         sheet_words=sheet_words,
+        names_by=names_by,
     )
+
+
+def with_names_by(text: str, day: date) -> str:
+    """Return the text of a ``production.toml`` with the day by which names are to be confirmed.
+
+    Everything else in it stays as it was written.
+    """
+    now, line = tomllib.loads(text), f"{NAMES_BY} = {day.isoformat()}"
+    if now.get(NAMES_BY) == day:
+        return text
+    lines = text.splitlines(keepends=True)
+    end = "\r\n" if text.count("\r\n") else "\n"
+    table = next((at for at, each in enumerate(lines) if each.lstrip().startswith("[")), len(lines))
+    head = [at for at, each in enumerate(lines[:table]) if _SETS_NAMES_BY.match(each)]
+    while table and lines[table - 1].lstrip()[:1] in ("", "#"):
+        table -= 1  # what is written above a table belongs to it
+    above = "" if not table or lines[table - 1].endswith("\n") else end
+    new = f"{above}{end}# The day by which everybody is to say how their name is spelled.{end}"
+    tries = [[*lines[:at], f"{line}{end}", *lines[at + 1 :]] for at in head]
+    gap = end if lines[table:] and lines[table].strip() else ""
+    tries.append([*lines[:table], f"{new}{line}{end}{gap}", *lines[table:]])
+    tries.append([f"{line}{end}", *lines])
+    for written in map("".join, tries):
+        with suppress(tomllib.TOMLDecodeError):
+            if tomllib.loads(written) == {**now, NAMES_BY: day}:
+                return written
+    hint = f"Write it yourself, above all tables: {line}"
+    raise ProblemsFound(Finding("cannot be changed", hint, Place(SETTINGS_NAME), NAMES_BY))
 
 
 def _sheet_words(said: object, problems: list[Finding]) -> tuple[tuple[str, str], ...]:
@@ -152,6 +189,9 @@ gauge = {quoted_toml(production.gauge.name)}
 
 # The length of a working day in minutes.
 day_minutes = {production.day_minutes}
+
+# The day by which everybody is to say how their name is spelled, without quotes.
+{"" if production.names_by else "# "}names_by = {production.names_by or "2026-04-01"}
 
 # Reviews of animators may show what pace would be usual for their shots, by a model of this log.
 # To leave it out, take the signs before these two lines away; they stay below all lines above.

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import csv
 import re
+import tomllib
 from collections import defaultdict
 from collections.abc import Iterator
 from difflib import SequenceMatcher
 from pathlib import Path
+from typing import Any
 
 from .tables import Row
 
@@ -36,6 +38,7 @@ class Production:
             with path.open(encoding="utf-8", newline="") as file:
                 rows = list(csv.DictReader(file))
             self.tables.setdefault(re.split(r"[-.]", path.name)[0], []).extend(rows)
+        self.plan = tomllib.loads((folder / "credit-plan.toml").read_text(encoding="utf-8"))
         same = {p["person"]: p["same_as"] for p in self.tables["people"] if p["same_as"]}
         self.entries = self.tables["entries"]
         for entry in self.entries:
@@ -113,6 +116,22 @@ def _names(p: Production) -> tuple[set[str], set[str], set[str]]:
     asked = {r["person"] for r in people if r["credit_wish"] != "uncredited"}
     unconfirmed = asked - {r["person"] for r in people if r["name_confirmed_on"]}
     return alike, unsorted, unconfirmed
+
+
+def _named_twice(p: Production) -> set[str]:
+    """Whoever has a heading alone by contract, for animation, and animated beside it."""
+    alone = {h for s in p.plan["section"] if "crafts" not in s for h in _headings(s)}
+    bound = {
+        row["person"]
+        for row in p.tables["engagements"]
+        if row["guaranteed_heading"] in alone and row["department"] == "Animation"
+    }
+    return bound & {e["person"] for e in p.claims}
+
+
+def _headings(section: dict[str, Any]) -> list[str]:
+    guaranteed = section.get("guaranteed")
+    return guaranteed if isinstance(guaranteed, list) else []
 
 
 def _gaps(p: Production) -> set[str]:
@@ -220,6 +239,7 @@ def questions(p: Production) -> dict[str, set[str]]:
         "nobody-voices": unvoiced,
         "outside-engagement": outside,
         "no-engagement": without,
+        "guaranteed-twice": _named_twice(p),
         "names-alike": alike,
         "name-unconfirmed": unconfirmed,
         "sort-name-missing": unsorted,

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import UTC, date, datetime
+
 import pytest
 
 from credits.checks.rule import Severity
+from credits.figures.snapshot import Snapshot
+from credits.model.facts import NewConfirmation
 from tests.checks.small_checks import checks_of, the_check_of
+from tests.small_log import small_ledger
 
 # --- names-alike
 
@@ -100,3 +106,22 @@ def test_a_name_of_several_words_without_a_sort_name() -> None:
     assert [check.subjects for check in found] == [(("person", "ana"),), (("person", "eli"),)]
     assert "Ana de la Lind (ana) has no sort name" in found[0].message
     assert "Lind, Ana" not in found[0].hint  # nobody's surname is guessed
+
+
+# --- answer-in-the-future
+
+
+@pytest.mark.parametrize(
+    ("written", "asked"), [(date(2026, 3, 1), True), (date(2026, 3, 2), False)]
+)
+def test_an_answer_of_a_day_to_come_goes_before_all_others(written: date, asked: bool) -> None:
+    ledger = small_ledger("[people]\nperson\nana\n[engagements]\nperson\nana")
+    word = NewConfirmation(person="ana", name="Ana", confirmed_on=date(2026, 3, 3))
+    given = word.written(datetime(written.year, written.month, written.day, 9, tzinfo=UTC))
+    checks = Snapshot(replace(ledger, confirmations={"ana": given})).checks
+    found = [check.message for check in checks if check.kind == "answer-in-the-future"]
+    said = (
+        "The last answer about the name of Ana (ana) is of 2026-03-03, and was written down on"
+        " 2026-03-01."
+    )
+    assert found == ([said] if asked else [])

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import tomllib
+import zipfile
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from credits.store.settings import with_names_by
 from tests.cli.conftest import Command
 
 pytestmark = pytest.mark.usefixtures("film")
@@ -86,6 +90,7 @@ def test_a_confirmation_is_taken_back(credits_: Command) -> None:
         (("ana", "--as", " "), "is empty"),
         (("ana", "--as", "a\nb"), "control character"),
         (("ana", "--on", "2.3.2026"), "is not a date"),
+        (("ana", "--on", "2099-01-01"), "is in the future"),
     ],
 )
 def test_calls_that_cannot_be(credits_: Command, words: tuple[str, ...], said: str) -> None:
@@ -121,3 +126,122 @@ def test_the_sheet_goes_out_and_comes_back(credits_: Command, film: Path) -> Non
     assert "Nothing new" in credits_("load", out).err
     assert credits_("export", "confirmations", "--out", "-").status == 2
     assert credits_("export", "confirmations", "--out", film / "production.db").status == 2
+
+
+# --- a day to answer by
+
+
+def test_a_day_to_answer_by_is_kept_and_says_who_is_late(credits_: Command, film: Path) -> None:
+    settings = film / "production.toml"
+    before = settings.read_text()
+    answer = credits_(
+        "export", "confirmations", "--answer-by", "2020-04-01", "--out", film / "a.xlsx"
+    )
+    assert "Answers are due by 2020-04-01, kept in production.toml as names_by." in answer.err
+    after = tomllib.loads(settings.read_text())
+    assert after == {**tomllib.loads(before), "names_by": date(2020, 4, 1)}
+    assert "kept in" not in credits_("export", "confirmations", "--out", film / "a.xlsx").err
+    late = credits_("confirm", "--open", "--json").json
+    assert (late["answer_by"], late["late"]) == ("2020-04-01", 3)
+    assert "answers were due by 2020-04-01" in credits_("confirm", "--open").err
+    credits_("confirm", "ana")
+    assert credits_("check", "--json").json["late"] == {
+        "answer_by": "2020-04-01",
+        "people": ["ben", "cai"],
+    }
+    assert "2 people have not confirmed the name; answers were due" in credits_("check").out
+
+
+def test_before_the_day_nobody_is_late(credits_: Command, film: Path) -> None:
+    credits_("export", "confirmations", "--answer-by", "2099-04-01", "--out", film / "a.xlsx")
+    assert credits_("check", "--json").json["late"] == {"answer_by": None, "people": []}
+    assert "answers are due by 2099-04-01" in credits_("confirm", "--open").err
+    assert not any(one["late"] for one in credits_("confirm", "--open", "--json").json["open"])
+
+
+def test_a_day_in_the_settings_that_is_none_is_told(credits_: Command, film: Path) -> None:
+    settings = film / "production.toml"
+    settings.write_text(f'names_by = "soon"\n{settings.read_text()}')
+    assert "names_by 'soon': is not a day" in credits_("confirm", "--open").err
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ('title = "a"', 'title = "a"\n\n{why}{line}\n'),
+        ('names_by = 2026-01-01\ntitle = "a"\n', '{line}\ntitle = "a"\n'),
+        ('title = "a"\n# names_by = 2026-04-01\n', 'title = "a"\n{line}\n'),
+        (
+            'title = "a"\n# of reviews\n[review]\nexpectation = "on"\n',
+            'title = "a"\n\n{why}{line}\n\n# of reviews\n[review]\nexpectation = "on"\n',
+        ),
+        ('title = """a\nnames_by = 3"""\n', 'title = """a\nnames_by = 3"""\n\n{why}{line}\n'),
+    ],
+)
+def test_the_day_is_written_among_the_settings_and_nothing_else_changes(
+    before: str, after: str
+) -> None:
+    why = "# The day by which everybody is to say how their name is spelled.\n"
+    wanted, day = after.format(why=why, line="names_by = 2026-05-01"), date(2026, 5, 1)
+    assert with_names_by(before, day) == wanted
+    if before.endswith("\n"):
+        assert with_names_by(before.replace("\n", "\r\n"), day) == wanted.replace("\n", "\r\n")
+
+
+# --- a sheet for each person
+
+
+def test_each_person_has_a_workbook_and_a_page_called_after_the_code(
+    credits_: Command, film: Path
+) -> None:
+    (film / "people.csv").write_text("person,credit_name,legal_name\nana,Ana Lind,Anna Zq Lind\n")
+    credits_("load", film / "people.csv")
+    folder = film / "names"
+    assert credits_("export", "confirmations", "--each", folder).status == 0
+    made = {path.name for path in folder.iterdir() if not path.name.startswith(".")}
+    assert made == {f"{code}{end}" for code in ("ana", "ben", "cai") for end in (".pdf", ".xlsx")}
+    assert all((folder / name).read_bytes()[:4] in (b"%PDF", b"PK\x03\x04") for name in made)
+    assert b"Zq" not in whole(folder / "ana.xlsx")
+    (film / "people.csv").unlink()
+    first = (folder / "ben.xlsx").read_bytes()
+    answer = credits_("export", "confirmations", "--each", folder, "--legal")
+    assert "holds legal names" in answer.err
+    assert b"Zq" in whole(folder / "ana.xlsx")
+    assert first != (folder / "ben.xlsx").read_bytes()
+    assert "Nothing new" in credits_("load", folder / "ana.xlsx").err
+
+
+def whole(workbook: Path) -> bytes:
+    with zipfile.ZipFile(workbook) as archive:
+        return b"".join(map(archive.read, archive.namelist()))
+
+
+def test_a_folder_with_other_files_is_left_alone(credits_: Command, film: Path) -> None:
+    folder = film / "letters"
+    folder.mkdir()
+    (folder / "letter.txt").write_text("Dear Ana")
+    answer = credits_("export", "confirmations", "--each", folder)
+    assert (answer.status, "holds other files" in answer.err) == (2, True)
+    assert [path.name for path in folder.iterdir()] == ["letter.txt"]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("confirmations", "--each", "x", "--out", "y.xlsx"), "is one sheet for all"),
+        (("confirmations", "--answer-by", "soon"), "--answer-by 'soon'"),
+        (("csv", "--legal"), "csv asks nobody"),
+        (("csv", "--each", "x"), "csv asks nobody"),
+    ],
+)
+def test_sheets_that_cannot_be_asked_for(
+    credits_: Command, words: tuple[str, ...], said: str
+) -> None:
+    answer = credits_("export", *words)
+    assert (answer.status, said in answer.err) == (2, True)
+
+
+def test_spaces_in_a_row_are_read_as_one_and_said(credits_: Command) -> None:
+    answer = credits_("confirm", "ana", "--as", "Ana  Lind")
+    assert "Ana Lind (ana) is confirmed" in answer.out
+    assert "Spaces in a row were read as one." in answer.err

@@ -282,3 +282,97 @@ def test_the_history_shows_what_was_voided_and_why(credits_: Command) -> None:
 @pytest.mark.parametrize("words", ["people zoe", "people ana ben", "poeple ana"])
 def test_a_history_of_nobody_is_refused(credits_: Command, words: str) -> None:
     assert credits_("correct", *words.split(), "--history").status == 2
+
+
+# --- the sheet comes again
+
+
+def roles(credits_: Command, heading: str) -> list[tuple[str, str]]:
+    sections = credits_("roll", "--json").json["sections"]
+    return [
+        (line["person"], line["role"])
+        for each in sections
+        if each["heading"] == heading
+        for line in each["lines"]
+    ]
+
+
+def load_list(credits_: Command, folder: Path, name: str, text: str) -> Any:
+    (folder / f"{name}.csv").write_text(text)
+    return credits_("load", folder / f"{name}.csv")
+
+
+def test_a_job_title_corrected_in_the_sheet_prints_once(
+    credits_: Command, film: Path, tmp_path: Path
+) -> None:
+    text = LISTS["engagements"].replace("Animtor", "Animator")
+    answer = load_list(credits_, tmp_path, "engagements", text)
+    assert "engagements.csv row 2: ana, Animation, Animtor, 2026-01-01: job_title" in answer.out
+    assert roles(credits_, "Animation department") == [("ana", "Animator")]
+    with open_log(film) as log:
+        (said,) = log.list_corrections()
+    assert (said.row, said.why) == (
+        "ana, Animation, Animtor, 2026-01-01",
+        "Corrected in engagements.csv.",
+    )
+    assert "Nothing new" in load_list(credits_, tmp_path, "engagements", text).err
+
+
+def test_the_old_sheet_does_not_bring_back_a_corrected_job_title(
+    credits_: Command, tmp_path: Path
+) -> None:
+    credits_("correct", "engagements", "ana", "job_title=Animator", "--why", "A slip.")
+    answer = load_list(credits_, tmp_path, "engagements", LISTS["engagements"])
+    assert "was corrected to 'ana, Animation, Animator, 2026-01-01' (A slip.)" in answer.err
+    assert roles(credits_, "Animation department") == [("ana", "Animator")]
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "ana,Animation,Animator,2026-03-01\n",
+        "ana,Camera,Animator,2026-01-01\n",
+        "ana,Animation,Animtor,2026-01-01\nana,Animation,Animator,2026-01-01\n",
+    ],
+    ids=["another day", "another department", "both in the sheet"],
+)
+def test_another_engagement_is_no_correction(
+    credits_: Command, film: Path, tmp_path: Path, rows: str
+) -> None:
+    header = LISTS["engagements"].splitlines()[0]
+    assert load_list(credits_, tmp_path, "engagements", f"{header}\n{rows}").status == 0
+    assert len([row for row in _rows(film, "engagements") if row.person == "ana"]) == 2
+
+
+def test_another_title_of_the_same_day_is_told(credits_: Command, tmp_path: Path) -> None:
+    text = LISTS["engagements"].replace("Animtor", "Head of department")
+    answer = load_list(credits_, tmp_path, "engagements", text)
+    assert "stands beside 'Animtor' of the same day, which the sheet has not" in answer.err
+
+
+def test_a_dry_run_tells_a_corrected_title_and_writes_nothing(
+    credits_: Command, film: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "engagements.csv").write_text(LISTS["engagements"].replace("Animtor", "Animator"))
+    answer = credits_("load", tmp_path / "engagements.csv", "--dry-run", "--json").json
+    assert answer["tables"]["engagements"] == {"new": 0, "changed": 1, "same": 2}
+    assert "Animtor" in {row.job_title for row in _rows(film, "engagements")}
+
+
+def test_somebody_entered_by_mistake_is_nowhere_and_does_not_come_back_unsaid(
+    credits_: Command, tmp_path: Path
+) -> None:
+    load_list(credits_, tmp_path, "people", "person,credit_name\nzed,Zed Mistake\n")
+    header = LISTS["engagements"].splitlines()[0]
+    load_list(credits_, tmp_path, "engagements", f"{header}\nzed,Camera,Operator,\n")
+    assert roles(credits_, "Camera") == [("zed", "Operator")]
+    for words in (("engagements", "zed"), ("people", "zed")):
+        assert credits_("correct", *words, "--void", "--why", "Not ours.").status == 0
+    for words in (("roll",), ("check", "--names"), ("confirm", "--open"), ("why", "--not-printed")):
+        answer = credits_(*words)
+        assert "zed" not in (answer.out + answer.err).lower(), words
+    assert credits_("find", "zed").status == 1
+    assert credits_("why", "Zed Mistake").status == 2
+    again = load_list(credits_, tmp_path, "people", "person,credit_name\nzed,Zed Mistake\n")
+    assert "person 'zed': was voided on" in again.err
+    assert "(Not ours.), and is loaded again" in again.err

@@ -116,7 +116,7 @@ def test_notes_and_crafts_are_found(credits_: Command, tmp_path: Path) -> None:
     (found,) = credits_("find", "opera", "--json").json["found"]
     assert found["code"] == "ana"
     kinds = [each["kind"] for each in credits_("find", "puppet rep", "--json").json["found"]]
-    assert kinds == ["craft"]
+    assert kinds == ["craft", "heading"]
 
 
 @pytest.mark.parametrize("text", ["<script>", "=cmd()", "'", '"', "😀", "%", "x" * 200, "\u202e"])

@@ -300,6 +300,7 @@ def test_an_empty_production_answers_everything(empty: Path, credits_: Command) 
         "settled": [],
         "standing": [],
         "of": {"wrong": 0, "questions": 0, "answered": 0},
+        "late": {"answer_by": None, "people": []},
     }
     assert credits_("day", "--json").json["places"] == []
     assert credits_("find", "--on", "today").status == 1

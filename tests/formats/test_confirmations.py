@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import io
+import zipfile
 from datetime import date, datetime
 from pathlib import Path
 
 import pytest
-from given_tables import EMPTY, TODAY, film, loaded, plan, problems
+from given_tables import EMPTY, TODAY, files, film, loaded, plan, problems
 
+from credits.billing.plan import CreditPlan, OwnLine, PlannedSection
+from credits.figures.snapshot import Snapshot
 from credits.formats.tables.columns import TABLES
-from credits.formats.tables.confirmations import confirmation_sheet
+from credits.formats.tables.confirmations import asked, confirmation_sheet
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.formats.tables.workbooks import read_workbook
@@ -134,9 +138,15 @@ def test_a_people_table_of_the_same_load_must_not_say_otherwise(tmp_path: Path) 
 # --- the sheet
 
 
-def sheet_of(log: WrittenLog, path: Path) -> bytes:
+SIX = ("person", "credit_name", "headings", "confirmed", "correction", "confirmed_on")
+
+
+def sheet_of(
+    log: WrittenLog, path: Path, answer_by: date | None = None, *, legal: bool = False
+) -> bytes:
     ledger = replay(log)
-    content = confirmation_sheet(credits_of(ledger, *footage_of(ledger)), ledger)
+    people = asked(credits_of(ledger, *footage_of(ledger)), ledger)
+    content = confirmation_sheet(people, answer_by, legal=legal)
     path.write_bytes(content)
     return content
 
@@ -150,9 +160,9 @@ def test_the_sheet_asks_everybody_who_prints_once_in_the_order_of_the_credits(
     (sheet,) = read_workbook(tmp_path / "back.xlsx")
     assert sheet.name == "confirmations"
     assert sheet.rows == (
-        TABLES["confirmations"].column_names,
-        ("ana", "Ana Holm", "Voice, Puppet sculpting", "", "", ""),
-        ("ben", "Ben Okoro", "Voice", "yes", "", MARCH),
+        (*SIX, "asked_name"),
+        ("ana", "Ana Holm", "Voice, Puppet sculpting", "", "", "", "Ana Holm"),
+        ("ben", "Ben Okoro", "Voice", "yes", "", MARCH, "Ben Okoro"),
     )
     assert sheet_of(log, tmp_path / "back.xlsx") == content  # the same log, the same bytes
 
@@ -204,4 +214,130 @@ def _fields(log: WrittenLog) -> dict[str, object]:
 def test_nobody_printed_is_an_empty_sheet(tmp_path: Path) -> None:
     sheet_of(EMPTY, tmp_path / "back.xlsx")
     (sheet,) = read_workbook(tmp_path / "back.xlsx")
-    assert sheet.rows == (TABLES["confirmations"].column_names,)
+    assert sheet.rows == ((*SIX, "asked_name"),)
+
+
+def test_the_legal_name_and_the_day_to_answer_by_stand_there_where_they_are_asked_for(
+    tmp_path: Path,
+) -> None:
+    log = loaded(tmp_path, film(tmp_path), entries=WORK)
+    log = loaded(tmp_path, log, people="person,credit_name,legal_name\nana,Ana Holm,Anna B Holm\n")
+    sheet_of(log, tmp_path / "back.xlsx", date(2026, 4, 1), legal=True)
+    (sheet,) = read_workbook(tmp_path / "back.xlsx")
+    assert sheet.rows[0] == TABLES["confirmations"].column_names
+    assert sheet.rows[1][6:] == ("Anna B Holm", date(2026, 4, 1), "Ana Holm")
+    plain = sheet_of(log, tmp_path / "plain.xlsx")
+    assert b"Anna B Holm" not in b"".join(_parts(plain))
+    back = plan_load(read_tables([tmp_path / "back.xlsx"]), log)
+    assert (back.problems, back.notes, back.changes_nothing) == ((), (), True)
+
+
+def _parts(workbook: bytes) -> list[bytes]:
+    with zipfile.ZipFile(io.BytesIO(workbook)) as archive:
+        return [archive.read(name) for name in archive.namelist()]
+
+
+# --- nothing is lost without a word
+
+TYPED = "person,credit_name,confirmed,correction,confirmed_on,asked_name\n"
+
+
+def said(folder: Path, log: WrittenLog, rows: str, today: date | None = None) -> list[str]:
+    """The notes of a load of these rows, or its problems where it has any."""
+    found = plan_load(read_tables(files(folder, {"confirmations": TYPED + rows})), log, today=today)
+    return [str(each) for each in found.problems or found.notes]
+
+
+@pytest.mark.parametrize("confirmed", ["", "yes", "no"])
+def test_a_name_that_is_written_over_is_an_answer_with_another_spelling(
+    tmp_path: Path, confirmed: str
+) -> None:
+    row = f"ana,Ana Hólm,{confirmed},,2026-03-02,Ana Holm\n"
+    assert said(tmp_path, film(tmp_path), row) == [
+        "confirmations.csv row 2: credit_name 'Ana Hólm': was written over 'Ana Holm': it is read"
+        " as the right name."
+    ]
+    log = loaded(tmp_path, film(tmp_path), confirmations=TYPED + row)
+    assert (words(log), names(log)["ana"]) == ([("ana", "Ana Hólm", MARCH, True)], "Ana Hólm")
+
+
+def test_a_name_written_over_beside_another_correction_cannot_be_both(tmp_path: Path) -> None:
+    assert said(tmp_path, film(tmp_path), "ana,Ana Hólm,no,Ana H.,,Ana Holm\n") == [
+        "confirmations.csv row 2: credit_name 'Ana Hólm': was written over 'Ana Holm', and the"
+        " correction is 'Ana H.'. Keep one of the two."
+    ]
+
+
+def test_a_name_that_was_not_written_over_is_no_answer(tmp_path: Path) -> None:
+    rows = "ana,Ana Holm,,,,Ana Holm\nben,,,,,Ben Okoro\n"
+    assert said(tmp_path, film(tmp_path), rows) == []
+    assert plan(tmp_path, film(tmp_path), confirmations=TYPED + rows).changes_nothing
+
+
+def test_a_sheet_without_the_hidden_names_says_what_it_does_not_read(tmp_path: Path) -> None:
+    assert said(tmp_path, film(tmp_path), "ana,Ana Hólm,,,,\n") == [
+        "confirmations.csv row 2: credit_name 'Ana Hólm': is not how the name stands, 'Ana Holm',"
+        " and stands beside no answer. Write the right name as correction."
+    ]
+
+
+def test_a_day_beside_no_answer_is_said(tmp_path: Path) -> None:
+    assert said(tmp_path, film(tmp_path), "ana,Ana Holm,,,2026-03-02,Ana Holm\n") == [
+        "confirmations.csv row 2: confirmed_on '2026-03-02': stands beside no answer. Write yes or"
+        " no beside it."
+    ]
+
+
+def test_spaces_in_a_row_are_read_as_one_and_said(tmp_path: Path) -> None:
+    row = "ana,Ana Holm,no,Ana  Hólm,,Ana Holm\nben,Ben  Okoro,yes,,,Ben Okoro\n"
+    assert said(tmp_path, film(tmp_path), row) == [
+        "confirmations.csv row 2: correction 'Ana  Hólm': has spaces in a row: it is read as"
+        " 'Ana Hólm'.",
+        "confirmations.csv row 3: credit_name 'Ben  Okoro': differs in spaces alone: it is read as"
+        " 'Ben Okoro'.",
+    ]
+    log = loaded(tmp_path, film(tmp_path), confirmations=TYPED + row)
+    assert names(log) == {"ana": "Ana Hólm", "ben": "Ben Okoro"}
+    assert replay(log).confirmed("ben")
+
+
+def test_an_answer_that_is_older_than_the_last_is_said(tmp_path: Path) -> None:
+    first = "ana,Ana Holm,no,Ana B,2026-04-01,Ana Holm\n"
+    log = loaded(tmp_path, film(tmp_path), confirmations=TYPED + first)
+    older = "ana,Ana Holm,no,Ana C,2026-03-02,Ana Holm\n"
+    assert said(tmp_path, log, older) == [
+        "confirmations.csv row 2: confirmed_on '2026-03-02': is older than the last answer about"
+        " this name, 'Ana B' of 2026-04-01, which goes on to count. If this one is newer, write the"
+        " day on which it was given."
+    ]
+    assert names(loaded(tmp_path, log, confirmations=TYPED + older))["ana"] == "Ana B"
+    assert said(tmp_path, log, first) == []
+
+
+def test_an_answer_about_a_name_that_was_changed_since_is_said(tmp_path: Path) -> None:
+    log = loaded(tmp_path, film(tmp_path), people="person,credit_name\nana,Ana Quist\n")
+    (note,) = said(tmp_path, log, "ana,Ana Holm,yes,,,Ana Holm\n")
+    assert "credit_name 'Ana Holm': is not how the name stands now, 'Ana Quist'" in note
+
+
+def test_an_answer_of_a_day_to_come_is_refused(tmp_path: Path) -> None:
+    row = "ana,Ana Holm,yes,,2026-03-10,Ana Holm\n"
+    assert said(tmp_path, film(tmp_path), row, TODAY) == [
+        "confirmations.csv row 2: confirmed_on '2026-03-10': is in the future: today is 2026-03-09."
+        " Write the day of the answer."
+    ]
+    assert said(tmp_path, film(tmp_path), row.replace("-10", "-09"), TODAY) == []
+
+
+def test_a_legal_name_that_was_written_into_the_sheet_is_not_taken_and_said(tmp_path: Path) -> None:
+    text = "person,confirmed,legal_name\nana,yes,Anna B Holm\n"
+    (note,) = plan(tmp_path, film(tmp_path), confirmations=text).notes
+    assert "legal_name 'Anna B Holm': is not changed by this sheet" in str(note)
+
+
+def test_a_line_of_the_plans_own_is_asked_of_nobody(tmp_path: Path) -> None:
+    ledger = replay(loaded(tmp_path, film(tmp_path), entries=WORK))
+    lines = (OwnLine(name="The Ferry Hotel"),)
+    plan = CreditPlan("a plan", (PlannedSection(heading="Voices", crafts=("voice",), lines=lines),))
+    compiled = Snapshot(ledger, plan).credits
+    assert [one.person for one in asked(compiled, ledger)] == ["ana", "ben"]

@@ -27,7 +27,7 @@ EVERYONE = {
     "people/*", "crafts/index.html", "crafts/*", "credits.html", "roll.html", "counted.html",
 }  # fmt: skip
 CREW = EVERYONE | {"shots/index.html", "shots/*", "weeks/index.html", "weeks/*"}
-OFFICE = CREW | {"footage.html", "checks.html"}
+OFFICE = CREW | {"footage.html", "checks.html", "reasons.html"}
 KINDS = {Edition.PUBLIC: EVERYONE, Edition.CREW: CREW, Edition.OFFICE: OFFICE}
 
 

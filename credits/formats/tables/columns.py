@@ -141,6 +141,9 @@ _CONFIRMATIONS = SheetTable(
         SheetColumn(name="confirmed", reads=v.yes_no),
         SheetColumn(name="correction", reads=v.name),
         SheetColumn(name="confirmed_on", reads=v.day),
+        SheetColumn(name="legal_name", reads=v.name),  # where the office asks for it
+        SheetColumn(name="answer_by", reads=v.day),
+        SheetColumn(name="asked_name", reads=v.name),  # hidden: the name as it went out
     ),
 )
 _ENGAGEMENT_KEYS = "person department job_title starts_on"

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any
 
 from credits.errors import Finding, Place, grouped
 from credits.formats.tables.again import Choices, KnownEntries, SheetReport, plan_sheet
+from credits.formats.tables.answered import plan_confirmations
 from credits.formats.tables.columns import TABLES, CodeBooks, codes_of
-from credits.formats.tables.confirmations import plan_confirmations
 from credits.formats.tables.entries import entry_rows
 from credits.formats.tables.lists import Checked, ListChange, Rows, plan_reference, row_of
 from credits.formats.tables.sheets import Sheets
@@ -85,13 +86,18 @@ _IN_ORDER = (
 
 
 def plan_load(
-    read: Sheets, written: WrittenLog, choices: Choices | None = None, origin: str = "A"
+    read: Sheets,
+    written: WrittenLog,
+    choices: Choices | None = None,
+    origin: str = "A",
+    today: date | None = None,
 ) -> LoadPlan:
     """Plan what loading these sheets into this log writes; every problem of every row is found.
 
     Sheets of entries are planned one after the other: each meets what those before it add.
 
-    origin: the letters under which the log numbers new lines.
+    origin: the letters under which the log numbers new lines. today: no answer about a name is of
+    a later day; None: nothing is asked of that.
     """
     choices = choices or Choices()
     all_rows = [Rows(sheet) for sheet in read.sheets]
@@ -122,9 +128,10 @@ def plan_load(
         changed=sum(count.changed for count in of_sheets),
         same=sum(count.same for count in of_sheets),
     )
-    new["confirmations"], corrected, counted["confirmations"] = plan_confirmations(
-        by_table["confirmations"], written, checked["people"], by_table["people"], books
+    answers = plan_confirmations(
+        by_table["confirmations"], written, checked["people"], by_table["people"], books, today
     )
+    new["confirmations"], counted["confirmations"] = answers.words, answers.count
     found = (found for rows in all_rows for found in sorted(rows.findings, key=row_of))
     plan = LoadPlan(
         problems=grouped((*read.problems, *found, *_twice(sheets, choices))),
@@ -134,13 +141,14 @@ def plan_load(
             for rows in all_rows
         ),
         left_out=tuple(read.left_out),
+        notes=answers.notes,
         sheets=tuple(sheets),
         lists=tuple(changes),
     )
     if plan.problems or plan.needs_word:
         return plan
     # A correction is the last word on a row that this load writes too.
-    new["people"] = ({person.code: person for person in new["people"]} | corrected).values()
+    new["people"] = ({person.code: person for person in new["people"]} | answers.people).values()
     facts: dict[str, Any] = {name: tuple(rows) for name, rows in new.items()}
     return replace(plan, batch=Batch(**facts))
 

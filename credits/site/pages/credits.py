@@ -26,6 +26,9 @@ from credits.billing.rows import (
     beside,
     role_of,
 )
+from credits.checks.contracts import BillingNumberTwice, HeadingsAlike, OfGuarantee
+from credits.checks.own_lines import NameSpaced, OfLine
+from credits.checks.rule import Severity
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -37,6 +40,8 @@ from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Scale, Table, Unit, columns
 
+OF_CREDITS = (OfGuarantee, BillingNumberTwice, HeadingsAlike, OfLine, NameSpaced)
+"""The checks that the page of the credits shows to the office."""
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
 
@@ -379,7 +384,10 @@ class Appearance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CreditsPage:
-    """Everything the page of the end credits shows."""
+    """Everything the page of the end credits shows.
+
+    contracts: what is open about what contracts guarantee: the message, the hint, whether wrong.
+    """
 
     proof: Everyone[str]
     plan: Everyone[str]
@@ -392,6 +400,7 @@ class CreditsPage:
     line_stays: Everyone[str]
     unconfirmed: Crew[str] = ""
     held_count: Office[str] = ""
+    contracts: Office[tuple[tuple[str, str, bool], ...]] = ()
     held: Office[Table | None] = None
     last_proof: Everyone[ProofView | None] = None
 
@@ -466,6 +475,13 @@ class RollPage:
     roll: Everyone[RollView]
 
 
+def _about_contracts(source: PageSource) -> Iterator[tuple[str, str, bool]]:
+    """Give the open checks of contracts, and of the lines that the plan has of its own."""
+    for check in source.results.open_checks:
+        if isinstance(check, OF_CREDITS):
+            yield check.message, check.hint, check.severity is Severity.WRONG
+
+
 def _credits_page(source: PageSource, roll: RollView | None) -> CreditsPage:
     credits = source.results.credits
     lines = [line for _, line in credits.lines]
@@ -486,6 +502,7 @@ def _credits_page(source: PageSource, roll: RollView | None) -> CreditsPage:
         line_stays=roll.stays if roll else "",
         unconfirmed=counted(len(unconfirmed), "name") if unconfirmed else "",
         held_count=_held_count(credits),
+        contracts=tuple(_about_contracts(source)) if source.office else (),
         held=_held(credits),
         last_proof=last_proof,
     )
