@@ -155,7 +155,7 @@ def test_its_proof_is_read_as_it_was_frozen(film_0003: Path) -> None:
         changes=44,
         lines=7,
         people=3,
-        seal="9bce79739021a17bb73a07228a15615df0cf0f886463b13d01a947dce9428780",
+        seal="ce5a58f26870c3c7d0ac986391d615595c6412b0562ba439de6f2db2dd1917d6",
     )
     assert fits_its_seal(proof)
     content = json.loads(proof.content)
