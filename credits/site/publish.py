@@ -149,14 +149,15 @@ def _put(target: str, before: str, content: File) -> bool:
             what = "was changed by somebody else while the site was built"
             raise SiteMovedError(Finding(what, "Build the site again.", value=before))
         return False
-    try:
-        old = Path(before)
-        if old.stat().st_size == len(content) and old.read_bytes() == content:
+    new = Path(target)
+    with suppress(OSError):
+        if Path(before).stat().st_size == len(content):
+            # Another build may exchange the folder at any moment: what was linked is looked at.
             _link(target, before)
-            return False
-    except OSError:
-        pass
-    Path(target).write_bytes(content)
+            if new.read_bytes() == content:
+                return False
+    new.unlink(missing_ok=True)  # never written through a link: it is the old site's file
+    new.write_bytes(content)
     return True
 
 

@@ -64,7 +64,7 @@ def test_rows_of_a_key_are_told_by_what_they_are_called() -> None:
     ]
     ana = NameRule(person="ana", printed_as="A. Quist")
     assert told(plan(A), replace(plan(A), names=(ana,), roles_also=(("voice", "Stimme"),))) == [
-        "the plan: in the names 'ana' is new",
+        "the plan: in the credited 'ana' is new",
         "the plan: in the roles also 'voice', 'Stimme' is new",
     ]
 
