@@ -46,12 +46,13 @@ class Marks:
             "replacements": self._replacements,
             "puppet": self._puppet,
             "week": self._week,
+            "sequence": self._sequence,
             "craft": lambda code: [("craft", code)],
         }
 
     def of(self, kind: str, code: str, *also: object) -> str:
-        """Return the mark of a thing: a shot, a person, a character, its replacements, a puppet, a
-        week or a craft.
+        """Return the mark of a thing: a shot, a sequence, a person, a character, its replacements,
+        a puppet, a week or a craft.
 
         also: what else its page is made of, beside the entries of the log.
         """
@@ -139,6 +140,11 @@ class Marks:
                 yield _made(Via.PART, fitting.part)
         for one in shown:
             yield _made(Via.PART, one.part)
+
+    def _sequence(self, code: str) -> Iterator[Group]:
+        """A sequence: all that its shots are made of."""
+        for shot in self._ledger.shots_of.get(code, ()):
+            yield from self._shot(shot)
 
     def _person(self, code: str) -> Iterator[Group]:
         """A person: their work, and the shots that they performed in otherwise than frame by frame.
