@@ -130,12 +130,16 @@
   strip.append(lit, cursor);
   const at = make("p", { className: "film-at" });
   const where = make("p", { className: "film-where" });
-  const said = make("p", { className: "lede film-said" });
+  const said = make("p", { className: "aside film-said" });
   const hands = make("div", { className: "film-hands" });
   const controls = make("div", { className: "film-controls" });
   const about = make("p", { className: "film-picked" });
   about.setAttribute("aria-live", "polite");
-  label.append(make("div", { className: "film-head" }, at, where), controls, about, said, hands);
+  const keysSaid = `Keys on the strip: left and right go by a frame, with Shift by a change${still ? "" : "; space plays"}.`;
+  label.append(
+    make("div", { className: "film-head" }, at, where), said, controls, about, hands,
+    make("p", { className: "aside film-keys", textContent: keysSaid }),
+  );
 
   const nameOf = (piece, place) => {
     const [key, name] = piece.who[place];
@@ -153,12 +157,13 @@
       const [name, page] = part.piece.characters[character];
       if (craft === undefined) {
         bill = make("dl", { className: "bill" });
-        const heading = make("h2", {}, make("a", { href: page }, make("bdi", { textContent: name })));
+        const heading = make("h3", {}, make("a", { href: page }, make("bdi", { textContent: name })));
         sections.push(make("section", {}, heading, bill));
         return;
       }
       const line = make("dd", {});
-      who.forEach((place, n) => line.append(n ? ", " : "", nameOf(part.piece, place)));
+      const comma = (n) => (n < who.length - 1 ? [","] : []);
+      who.forEach((place, n) => line.append(make("span", {}, nameOf(part.piece, place), ...comma(n)), " "));
       bill.append(make("div", {}, make("dt", { textContent: part.piece.crafts[craft] }), line));
     });
     hands.replaceChildren(...sections);
@@ -304,7 +309,7 @@
         go(ahead[0]);
       }));
       const count = own.frames === 1 ? "1 frame" : `${own.frames.toLocaleString("en")} frames`;
-      about.replaceChildren(name, ` worked on ${count} of the film, marked on the strip. `, next, " ", button("Nobody", () => pick("")));
+      about.replaceChildren(name, ` worked on ${count} of the film, marked on the strip. `, next, " ", button("Clear", () => pick("")));
     });
   };
   const pick = (key) => {

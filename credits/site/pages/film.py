@@ -20,7 +20,7 @@ from credits.units.table import Column, Table, Unit, columns
 APPEARING_COLUMNS = (
     Column(key="character", heading="Character"),
     Column(key="first", heading="First seen at", unit=Unit.RUNNING),
-    *columns(voice="Voice", animators="Animated by"),
+    *columns(voice="Voice"),
 )
 
 
@@ -76,9 +76,6 @@ def _appearing(source: PageSource) -> Table | None:
             source.character(code),
             first - 1,
             source.names(source.voices.get(code, ())),
-            source.names(
-                each.person for own in source.animated_on.get(code, {}).values() for each in own
-            ),
         )
         for code, first in source.results.first_seen
     ]
