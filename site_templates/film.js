@@ -302,7 +302,11 @@
       const own = data.people[whose];
       const name = make("a", { href: `people/${whose}.html` }, make("bdi", { textContent: names.get(whose) }));
       if (!own) { about.replaceChildren("Where this person's work is cannot be read: ", `film/people/${whose}.js.`); return; }
-      const stretchesOfTheirs = own.stretches || [];
+      const stretchesOfTheirs = [];
+      (own.lengths || []).reduce((from, count, turn) => {
+        if (turn % 2) stretchesOfTheirs.push([from, from + count]);
+        return from + count;
+      }, 1);
       drawLit(stretchesOfTheirs);
       const next = button("Their next frames", byHand(() => {
         const ahead = stretchesOfTheirs.find(([first]) => first > now) || stretchesOfTheirs[0];

@@ -8,11 +8,10 @@ its place.
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
-from functools import cached_property, partial
-from itertools import groupby
+from functools import cache, cached_property, partial
+from itertools import chain, groupby, pairwise
 from typing import Any, Generic, TypeVar
 
 from credits.editions import Crew, Everyone, cut_to
@@ -23,7 +22,7 @@ from credits.site import links
 from credits.site.links import About, DataFile, file_name
 from credits.site.markdown import markdown_line
 from credits.site.source import PageSource, grouped
-from credits.units.frames import Frames, Range, common_runs
+from credits.units.frames import Frames, common_runs
 
 T = TypeVar("T")
 Stretch = tuple[int, int, str]
@@ -107,10 +106,11 @@ class FilmIndex:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonInFilm:
-    """Where a person's work is: how many film frames, and which, half open, from 1."""
+    """Where a person's work is: in how many film frames; and how many there are without it and
+    with it in turn, from the first frame on."""
 
     frames: Everyone[int]
-    stretches: Everyone[tuple[Range, ...]]
+    lengths: Everyone[tuple[int, ...]]
 
 
 def _plain(value: Any) -> Any:
@@ -152,29 +152,36 @@ def hands_in_clip(source: PageSource, clip: CutClip) -> Iterator[tuple[int, int,
 
     Frames in which no character is kept are left out.
     """
-    results, places = source.results, source.results.places
-    take = clip.take or 1
+    results, take = source.results, clip.take or 1
     runs = results.runs.get((clip.shot, take))
     if runs is None:
         return
-    seen = [((own, "", ()), frames) for own, frames in runs.kept_by_character.items()]
-    works = [
-        ((work.character, work.craft, work.people), work.frames)
-        for work in results.hands.crafts_of_take(clip.shot, take)
-    ]
-    every: list[tuple[Row, Frames]] = [*seen, *works]
+    works = results.hands.crafts_of_take(clip.shot, take)
+    seen: list[Row] = [(character, "", ()) for character in runs.kept_by_character]
+    every = [*zip(seen, runs.kept_by_character.values(), strict=True)]
+    every += [((work.character, work.craft, work.people), work.frames) for work in works]
+    place = partial(_place, source)
+    # In this order those of one character and craft stand side by side in every stretch.
+    every.sort(key=lambda one: place(one[0]))
+    alike = [place(row) for row, _ in every]
+
+    @cache
+    def row(members: tuple[int, ...]) -> Row | None:
+        character, craft, _ = every[members[0]][0]
+        people = {person for member in members for person in every[member][0][2]}
+        named = _mentioned(source, people)
+        return (character, craft, named) if named or not craft else None
+
     in_film = (_in_film(clip, frames) for _, frames in every)
     for first, stop, members in common_runs(in_film):
-        found: dict[tuple[str, str], set[str]] = defaultdict(set)
-        for member in members:
-            character, craft, people = every[member][0]
-            found[character, craft].update(people)
-        ordered = sorted(
-            found,
-            key=lambda own: (places.characters[own[0]], places.crafts[own[1]] if own[1] else -1),
-        )
-        told = ((*own, _mentioned(source, found[own])) for own in ordered)
-        yield first, stop, tuple([row for row in told if row[2] or not row[1]])
+        rows = [row(tuple(own)) for _, own in groupby(members, alike.__getitem__)]
+        yield first, stop, tuple([own for own in rows if own is not None])
+
+
+def _place(source: PageSource, row: Row) -> tuple[int, int]:
+    """Order characters as in their table; of each first that it is seen, then the crafts."""
+    places, (character, craft, _) = source.results.places, row
+    return places.characters[character], places.crafts[craft] if craft else -1
 
 
 def _in_film(clip: CutClip, frames: Frames) -> Frames:
@@ -237,7 +244,9 @@ class Film:
         own = self.source.results.reach[code].in_shots
         spans = (span for takes in own for span in self.source.film_spans(*takes))
         frames = Frames.of(*spans)
-        return PersonInFilm(frames=frames.count, stretches=frames.ranges)
+        edges = (1, *chain.from_iterable(frames.ranges))
+        lengths = tuple([stop - first for first, stop in pairwise(edges)])
+        return PersonInFilm(frames=frames.count, lengths=lengths)
 
     def piece(self, sequence: str) -> FilmPiece:
         """Return the piece of a sequence."""
@@ -245,7 +254,9 @@ class Film:
         people, characters, crafts = _Listed[str](), _Listed[str](), _Listed[str]()
         rows, sets = _Listed[tuple[int, ...]](), _Listed[tuple[int, ...]]()
 
-        def row(character: str, craft: str, names: tuple[str, ...]) -> int:
+        @cache
+        def row(own: Row) -> int:
+            character, craft, names = own
             place = characters.of(character)
             if not craft:
                 return rows.of((place,))
@@ -256,7 +267,7 @@ class Film:
             for first, stop, hands in hands_in_clip(source, clip):
                 if first > at:
                     yield first - at, sets.of(())
-                yield stop - first, sets.of(tuple([row(*own) for own in hands]))
+                yield stop - first, sets.of(tuple(map(row, hands)))
                 at = stop
             if (left := clip.film_first + clip.shown - at) > 0:
                 yield left, sets.of(())

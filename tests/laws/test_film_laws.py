@@ -1,4 +1,4 @@
-"""The laws of the film page: its data names, for every frame, those found by looking at it alone."""
+"""The laws of the film page: its data names for a frame those found by looking at it alone."""
 
 from __future__ import annotations
 
@@ -135,7 +135,11 @@ def test_the_stretches_of_a_person_are_the_film_frames_with_their_hands(log: Wri
     assert people == set(found)
     for key in people:
         own = data[f"film/people/{key}.js"]
-        frames = [frame for first, stop in own["stretches"] for frame in range(first, stop)]
+        frames: list[int] = []
+        at = 1
+        for turn, length in enumerate(own["lengths"]):
+            frames += range(at, at + length) if turn % 2 else ()
+            at += length
         assert frames == sorted(found[key])
         assert own["frames"] == len(frames)
 
