@@ -157,7 +157,7 @@
       const [name, page] = part.piece.characters[character];
       if (craft === undefined) {
         bill = make("dl", { className: "bill" });
-        const heading = make("h3", {}, make("a", { href: page }, make("bdi", { textContent: name })));
+        const heading = make("h2", {}, make("a", { href: page }, make("bdi", { textContent: name })));
         sections.push(make("section", {}, heading, bill));
         return;
       }
