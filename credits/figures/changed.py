@@ -104,7 +104,7 @@ class ChangedPages:
             self._of[what].add(code)
 
     def __contains__(self, page: Thing) -> bool:
-        """Tell it of a page that is about a shot, a person, a character, its replacements, a
+        """Tell it of a page that is about a shot, a sequence, a person, a character, its replacements, a
         puppet, a week or a craft; and of one that is about nothing of the log: never."""
         kind, code = page
         return EVERYTHING[0] in self._of or code in self._pages[kind]
@@ -119,9 +119,11 @@ class ChangedPages:
         made = of[_made(Via.CHARACTER, "")[0]]
         copies = {puppet for code in made for puppet in ledger.puppets_of.get(code, ())}
         wholes = {ledger.puppets[code].character for code in of["puppet"]} | {*parts.values()}
+        shots = of["shot"] | self._seeing()
         return {
             "": set(),
-            "shot": of["shot"] | self._seeing(),
+            "shot": shots,
+            "sequence": {ledger.shots[code].sequence for code in shots if code in ledger.shots},
             "person": of["person"] | of["footage"] | of["ways"] | self._in_shots("person"),
             "character": of["character"] | {*filter(None, wholes)} | self._in_shots("character"),
             "replacements": {one.character for one in shown},

@@ -185,7 +185,19 @@ def week_page(week: str) -> str:
     return f"weeks/{week.lower()}.html"
 
 
+def film_piece(name: str) -> str:
+    """Return the data of a piece of the film."""
+    return f"film/{name}.js"
+
+
+def film_person(name: str) -> str:
+    """Return where in the film a person's work is, by the file name of their code."""
+    return f"film/people/{name}.js"
+
+
 HOME = "index.html"
+FILM = "film.html"
+FILM_INDEX = "film/index.js"  # no sequence is called so: ``file_name`` keeps it free
 CHARACTERS = "characters/index.html"
 SHOTS = "shots/index.html"
 PEOPLE = "people/index.html"

@@ -16,6 +16,7 @@ from credits.site.markdown import markdown, markdown_line
 from credits.site.pages.character import character_pages, replacement_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
+from credits.site.pages.film import film_pages
 from credits.site.pages.footage import footage_pages, review_pages
 from credits.site.pages.home import checks_pages, home_pages
 from credits.site.pages.people import crafts_pages, people_pages
@@ -24,6 +25,7 @@ from credits.site.pages.puppet import puppet_pages
 from credits.site.pages.reasons import reasons_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
+from credits.site.pieces import film_files
 from credits.site.publish import File, OldFile
 from credits.site.source import PageSource, jump_file
 from credits.two_processes import here_and_there, in_order
@@ -32,6 +34,7 @@ MOST_THERE = 30
 """Pages of people: of what is more, each process makes half."""
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
+    ("Film", links.FILM, Edition.PUBLIC),
     ("Characters", links.CHARACTERS, Edition.PUBLIC),
     ("Shots", links.SHOTS, Edition.CREW),
     ("People", links.PEOPLE, Edition.PUBLIC),
@@ -60,6 +63,7 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
         (
             *(home_pages, character_pages, crafts_pages, puppet_pages),
             *(people_pages, person_pages, credits_pages, counted_pages, jump_file),
+            *(film_pages, film_files),
         ),
     ),
     (Edition.CREW, (replacement_pages, shot_pages, week_pages)),

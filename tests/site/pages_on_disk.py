@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -90,6 +91,14 @@ def read_site(site: Path) -> dict[str, PageOnDisk]:
 def files_of(site: Path) -> set[str]:
     """Every file of the site, by its place in it."""
     return {path.relative_to(site).as_posix() for path in site.rglob("*") if path.is_file()}
+
+
+def film_data(site: Path) -> set[str]:
+    """The files that the script of the film page fetches, as the index of the film names them."""
+    text = (site / "film" / "index.js").read_text(encoding="ascii")
+    index = json.loads(text.partition("creditsFilm.index = ")[2].rstrip().rstrip(";"))
+    pieces = {f"film/{name}.js" for name in index["pieces"]}
+    return pieces | {f"film/people/{key}.js" for key, _ in index["people"]}
 
 
 def target_of(page: str, link: str) -> tuple[str, str]:

@@ -16,6 +16,7 @@ from tests.site.pages_on_disk import (
     OUTSIDE,
     broken_links,
     files_of,
+    film_data,
     inside,
     kind_of,
     read_site,
@@ -25,6 +26,7 @@ from tests.site.pages_on_disk import (
 EVERYONE = {
     "index.html", "characters/index.html", "characters/*", "puppets/*", "people/index.html",
     "people/*", "crafts/index.html", "crafts/*", "credits.html", "roll.html", "counted.html",
+    "film.html",
 }  # fmt: skip
 CREW = EVERYONE | {"shots/index.html", "shots/*", "weeks/index.html", "weeks/*"}
 OFFICE = CREW | {"footage.html", "checks.html", "reasons.html"}
@@ -63,7 +65,7 @@ def test_every_file_is_reached_from_home_by_links(site: Path) -> None:
             if path not in reached:
                 reached.add(path)
                 ahead.append(path)
-    assert files_of(site) - reached == BESIDE_THE_PAGES - reached
+    assert files_of(site) - reached == (BESIDE_THE_PAGES | film_data(site)) - reached
 
 
 def test_only_links_in_notes_lead_outside_and_they_tell_the_other_side_nothing(site: Path) -> None:
@@ -92,6 +94,11 @@ def test_the_jump_box_leads_only_to_pages_that_are_there(site: Path) -> None:
     assert len(rows) > 100
     assert {row[3] for row in rows} <= files_of(site)
     assert all(kind and name.strip() and folded for kind, name, _, _, folded in rows)
+
+
+def test_the_film_page_fetches_only_files_that_are_there(site: Path) -> None:
+    assert len(film_data(site)) > 50
+    assert film_data(site) <= files_of(site)
 
 
 def test_every_page_has_one_heading_and_a_title_of_its_own(site: Path) -> None:

@@ -31,6 +31,7 @@ from credits.site.links import (
     with_steps,
 )
 from credits.site.pages.worked import CharacterHands, hands_in_take
+from credits.site.pieces import Stretch, sequence_of, stretches_by
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
@@ -207,7 +208,7 @@ class _Shots:
 
     def sequences(self, codes: Sequence[str]) -> Table:
         use = self.source.results.use
-        stretches = _stretches(self.source, use) if use else []
+        stretches = _drawn(self.source, use) if use else []
         starts = {code: first for first, _, code in reversed(stretches)}
         rows: list[Row] = []
         for code in codes:
@@ -219,6 +220,9 @@ class _Shots:
             name = self.ledger.sequences[code].name or ""
             rows.append((link, name, len(shots), *([length] * len(LENGTH_COLUMNS)), used, start))
         return self.table("The sequences and their lengths", SEQUENCE_COLUMNS, rows)
+
+    def sequences_with_shots(self) -> list[str]:
+        return [code for code in self.ledger.sequences if self.ledger.shots_of.get(code)]
 
     def shots(self, code: str, shown: Mapping[str, int]) -> SequenceShots:
         """Return a sequence and its shots.
@@ -237,7 +241,7 @@ class _Shots:
 
     def overview(self) -> ShotsPage:
         ledger, use = self.ledger, self.source.results.use
-        codes = [code for code in ledger.sequences if ledger.shots_of.get(code)]
+        codes = self.sequences_with_shots()
         sequences = self.sequences(codes)
         units = sequences.printed().units
         lengths = [column.key for column in LENGTH_COLUMNS]
@@ -321,25 +325,16 @@ class _Shots:
         )
 
 
-def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
-    """Return the film in stretches of one sequence: film frames (half open) and the sequence."""
-    out: list[tuple[int, int, str]] = []
-    hair = use.cut.length / strips.HAIRS
-    for clip in sorted(use.clips, key=lambda clip: clip.film_first):
-        code = source.ledger.shots[clip.shot].sequence
-        stop = clip.film_first + clip.shown
-        if out and out[-1][2] == code and clip.film_first - out[-1][1] <= hair:
-            out[-1] = (out[-1][0], max(stop, out[-1][1]), code)
-        else:
-            out.append((clip.film_first, stop, code))
-    return out
+def _drawn(source: PageSource, use: CutUse) -> list[Stretch]:
+    """Return the film in stretches of one sequence as they are drawn: over gaps that are hairs."""
+    return stretches_by(use, partial(sequence_of, source.ledger), use.cut.length / strips.HAIRS)
 
 
 def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> strips.Strip | None:
     rate = source.ledger.production.rate
     place = {code: at for at, code in enumerate(codes)}
     blocks = []
-    for first, stop, code in _stretches(source, use):
+    for first, stop, code in _drawn(source, use):
         what = source.sequence(code)
         blocks.append(strips.film_block(what, (first, stop), place[code], rate, code))
     if not blocks:
@@ -570,6 +565,13 @@ class ShotPage:
     takes: Everyone[Table]
     entries: Everyone[Table]
     steps: Everyone[Steps]
+
+
+def sequences_in_film(source: PageSource) -> Table:
+    """Tell of each sequence how many shots it has, and where it is in the film."""
+    shots = _Shots(source)
+    table = shots.sequences(shots.sequences_with_shots())
+    return table.without(*(column.key for column in LENGTH_COLUMNS))
 
 
 def shot_pages(source: PageSource) -> Iterator[Page | DataFile]:

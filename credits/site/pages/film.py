@@ -1,0 +1,100 @@
+"""The film page: whose work am I looking at?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
+
+from credits.editions import Crew, Everyone
+from credits.footage.cut import CutUse
+from credits.model.facts import CutClip
+from credits.site import links, strips
+from credits.site.links import Page
+from credits.site.pages.shot import sequence_link, sequences_in_film
+from credits.site.pieces import sequence_of, stretches_by
+from credits.site.source import PageSource
+from credits.units.film_time import clock
+from credits.units.table import Column, Table, Unit, columns
+
+APPEARING_COLUMNS = (
+    Column(key="character", heading="Character"),
+    Column(key="first", heading="First seen at", unit=Unit.RUNNING),
+    *columns(voice="Voice"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A stretch of one sequence on the strip: where it begins and how long it is, of the whole."""
+
+    left: Everyone[str]
+    width: Everyone[str]
+    label: Crew[str] = ""
+    title: Crew[str] = ""
+    href: Crew[str] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmPage:
+    """The strip of the film and what is in it. index: the data that the slider is made of.
+
+    appearing: the characters in the order in which they are first seen.
+    """
+
+    index: Everyone[str]
+    length: Everyone[str]
+    frames: Everyone[str]
+    bands: Everyone[tuple[Band, ...]]
+    appearing: Everyone[Table | None]
+    sequences: Crew[Table | None] = None
+
+
+def _share(frames: int, length: int) -> str:
+    """Write a part of the film as a percentage, as fine as a drawing needs it."""
+    return f"{100 * frames / max(length, 1):.3f}".rstrip("0").rstrip(".") + "%"
+
+
+def _bands(source: PageSource, use: CutUse) -> Iterator[Band]:
+    length = use.cut.length
+
+    def of(clip: CutClip) -> str:
+        return sequence_of(source.ledger, clip) if source.crew else ""
+
+    for first, stop, code in stretches_by(use, of, length / strips.HAIRS):
+        place = {"left": _share(first - 1, length), "width": _share(stop - first, length)}
+        if not code:
+            yield Band(**place)
+            continue
+        link = sequence_link(source, code)
+        yield Band(**place, label=code, title=link.text, href=link.href or "")
+
+
+def _appearing(source: PageSource) -> Table | None:
+    rows = [
+        (
+            source.character(code),
+            first - 1,
+            source.names(source.voices.get(code, ())),
+        )
+        for code, first in source.results.first_seen
+    ]
+    caption = "The characters in the order in which they appear"
+    return Table.of(caption, APPEARING_COLUMNS, rows, source.scale) if rows else None
+
+
+def _film_page(source: PageSource) -> FilmPage:
+    use = source.results.use
+    return FilmPage(
+        index=links.FILM_INDEX if use else "",
+        length=clock(use.cut.length, source.scale.rate) if use else "",
+        frames=f"{use.cut.length:,}" if use else "",
+        bands=tuple(_bands(source, use)) if use else (),
+        appearing=_appearing(source) if use else None,
+        sequences=sequences_in_film(source) if use else None,
+    )
+
+
+def film_pages(source: PageSource) -> Iterator[Page]:
+    """Make the one page of the film."""
+    yield Page(links.FILM, "film.html", "Film", links.FILM, partial(_film_page, source))
