@@ -10,7 +10,7 @@ from pathlib import Path, PurePosixPath
 from urllib.parse import unquote, urlsplit
 
 OUTSIDE = ("http", "https", "mailto")  # what a note may link to
-BESIDE_THE_PAGES = {"style.css", "site.js", "jump.js", ".credits-site"}
+BESIDE_THE_PAGES = {"style.css", "site.js", "jump.js", "icon.svg", "404.html", ".credits-site"}
 
 _FETCHED = {
     ("img", "src"), ("script", "src"), ("link", "href"), ("iframe", "src"), ("source", "src"),

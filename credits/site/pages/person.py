@@ -379,12 +379,19 @@ def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonPage:
-    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here."""
+    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here.
+
+    passed_on: their credit lines as text, for a letter or a list of works. picture: of a character
+    they worked on, where a link to the page is shown.
+    """
 
     name: Everyone[Link]
     lines: Everyone[tuple[CreditLine, ...]]
     crafts: Everyone[tuple[PersonCraftRow, ...]]
     built: Everyone[Table]
+    passed_on: Everyone[tuple[str, ...]]
+    address: Everyone[str]
+    picture: Everyone[str]
     spelling: Crew[str] = ""
     no_line: Crew[str] = ""
     isni: Crew[str] = ""
@@ -406,6 +413,12 @@ class PersonPage:
     note: Office[str] = ""
 
 
+def passed_on(line: CreditLine, film: str) -> str:
+    """Return a credit line as it is passed on: ``Voices, Wick: Ana Lind – The film``."""
+    what = ", ".join(filter(None, (" ".join(line.heading.split()), " ".join(line.role.split()))))
+    return f"{what}: {line.name} – {film}" if what else f"{line.name} – {film}"
+
+
 def _isni_text(isni: str | None) -> str:
     """Write an ISNI as ISO 27729 writes it, in four groups of four."""
     plain = "".join((isni or "").split())
@@ -414,11 +427,17 @@ def _isni_text(isni: str | None) -> str:
 
 def _public_page(source: PageSource, ways: PersonWays | None, person: Person) -> PersonPage:
     entries = source.ledger.entries_by_person.get(person.code, ())
+    lines = credit_lines(source.results.credits.of(person.code), source.office)
+    characters = source.characters(entry.character for entry in entries)
+    pictures = {links.character_page(code): name for code, name in source.pictures.items()}
     return PersonPage(
         name=Link(person.credit_name),
-        lines=credit_lines(source.results.credits.of(person.code), source.office),
+        lines=lines,
         crafts=craft_rows(source, entries),
         built=built_table(source, ways, entries),
+        passed_on=tuple(passed_on(line, source.ledger.production.title) for line in lines),
+        address=links.person_page(person.code),
+        picture=next((pictures[c.href] for c in characters if c.href in pictures), ""),
     )
 
 
