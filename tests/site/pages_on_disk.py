@@ -21,7 +21,10 @@ _FETCHED = {
 
 @dataclass
 class PageOnDisk:
-    """One page: where it lies in the site, what it links to, what it fetches, what it holds."""
+    """One page: where it lies in the site, what it links to, what it fetches, what it holds.
+
+    leads_to: where a reader is sent on by itself.
+    """
 
     path: str
     links: list[str] = field(default_factory=list)
@@ -31,6 +34,7 @@ class PageOnDisk:
     headings: list[str] = field(default_factory=list)
     words: str = ""
     main_words: str = ""
+    leads_to: str = ""
 
 
 class _Reader(HTMLParser):
@@ -55,6 +59,8 @@ class _Reader(HTMLParser):
             # What a reader hears of a page is among its words too.
             if name in ("alt", "aria-label", "title", "content"):
                 self.parts.append((False, value))
+        if given.get("http-equiv") == "refresh":
+            self.page.leads_to = given["content"].partition("url=")[2]
         if tag == "h1":
             self.page.headings.append("")
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from credits.footage.cut import CutUse, source_frame, steps_showing
-from credits.formats.cut.timeline import Played, frame_at, played
+from credits.formats.cut.timeline import Played, played
 from credits.model.facts import Cut, CutClip
 from credits.units.frames import Frames
 
@@ -59,10 +59,3 @@ def _stretches(clip: CutClip, low: int, high: int) -> list[Played]:
         ends = source_frame(clip, low), source_frame(clip, high - 1)
         return [Played(high - low, min(ends), max(ends), clip.speed)]
     return played([source_frame(clip, step) for step in range(low, high)], clip.speed)
-
-
-def lowest_frame(clip: CutClip) -> int:
-    """Return the lowest frame of the shot that a clip shows, where it runs backwards too."""
-    if clip.speed < 0:
-        return clip.source_last - frame_at(0, clip.shown, clip.speed, 0)
-    return clip.source_first

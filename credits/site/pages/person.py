@@ -32,6 +32,7 @@ from credits.site.pages.credits import (
     spelling,
 )
 from credits.site.pages.shot import sequence_link
+from credits.site.reel_files import ReelFiles
 from credits.site.source import PageSource, grouped, plain, repairs_table, without_cut, worked_days
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
@@ -399,6 +400,8 @@ class PersonPage:
     reach: Crew[ReachView | None] = None
     shots: Crew[Folded | None] = None
     csv: Crew[str] = ""
+    timeline: Crew[str] = ""
+    edit_list: Crew[str] = ""
     footage: Crew[Table | None] = None
     totals: Crew[Table | None] = None
     figures: Office[tuple[tuple[str, str], ...]] = ()
@@ -441,7 +444,16 @@ def _public_page(source: PageSource, ways: PersonWays | None, person: Person) ->
     )
 
 
-def _crew_page(source: PageSource, work: WorkOf, person: Person, csv_path: str) -> PersonPage:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkFiles:
+    """The files beside the page of a person; empty: there is none."""
+
+    csv: str = ""
+    timeline: str = ""
+    edit_list: str = ""
+
+
+def _crew_page(source: PageSource, work: WorkOf, person: Person, beside: WorkFiles) -> PersonPage:
     code = person.code
     ways = source.results.ways.of(code)
     own = source.results.credits.of(code)
@@ -455,7 +467,9 @@ def _crew_page(source: PageSource, work: WorkOf, person: Person, csv_path: str) 
         cut=source.has_cut,
         reach=reach_view(source, ways, code),
         shots=folded(source, shots_table(source, work(code))),
-        csv=csv_path,
+        csv=beside.csv,
+        timeline=beside.timeline,
+        edit_list=beside.edit_list,
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
         review=Link("Review", links.review_page(code)) if has_review else None,
@@ -500,12 +514,43 @@ def _share(source: PageSource) -> object:
     return results.ways, results.footage_by_person, results.reach
 
 
+def _in_cut(source: PageSource, work: WorkOf, person: str) -> bool:
+    """Tell whether the cut shows any frame that somebody worked in."""
+    feet = source.results.footage_by_person.get(person)
+    if feet is not None and any(cell.character_screen for cell in feet.cells):
+        return True
+    performed = source.has_cut and person in source.performed
+    return performed and any(
+        source.film_spans(own.shot, own.take, own.frames) for own in work(person)
+    )
+
+
+def _files(
+    source: PageSource, work: WorkOf, person: str, about: About, share: Callable[[], object]
+) -> tuple[WorkFiles, tuple[DataFile, ...]]:
+    """Return the files beside the page of somebody who has work in shots."""
+    stem = f"people/{file_name(person)}"
+    beside = WorkFiles(csv=f"{stem}-shots.csv")
+    made = [DataFile(beside.csv, partial(shots_csv, source, work, person), about, share)]
+    if _in_cut(source, work, person):
+        beside = replace(beside, timeline=f"{stem}-reel.otio", edit_list=f"{stem}-reel.edl")
+        reel = partial(_reel, source, work, person)
+        made.append(DataFile(beside.timeline, lambda: reel().otio(), about, share))
+        made.append(DataFile(beside.edit_list, lambda: reel().edl(), about, share))
+    return beside, tuple(made)
+
+
+def _reel(source: PageSource, work: WorkOf, person: str) -> ReelFiles:
+    shown = ((own.shot, own.take, own.frames) for own in work(person))
+    return ReelFiles(source, person, shown)
+
+
 def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
     """Yield a page for everybody this edition names, by sort name.
 
-    For crew and office the CSV of their shots comes before it.
+    For crew and office the files of their work in shots come before it.
     """
-    # The page of a person comes after the CSV of the same work.
+    # The page of a person comes after the files of the same work.
     work: WorkOf = lru_cache(maxsize=2)(partial(own_work, source))
     for person in source.people_in_order():
         make: Callable[[], PersonPage] = partial(_public_page, source, None, person)
@@ -514,10 +559,10 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
         share: Callable[[], object] = partial(getattr, source.results, "credits")
         if source.crew:
             share = partial(_share, source)
-            path = f"people/{file_name(person.code)}-shots.csv"
+            beside = WorkFiles()
             if has_shots:
-                csv_of = partial(shots_csv, source, work, person.code)
-                yield DataFile(path, csv_of, about, share)
-            make = partial(_crew_page, source, work, person, path if has_shots else "")
+                beside, files = _files(source, work, person.code, about, share)
+                yield from files
+            make = partial(_crew_page, source, work, person, beside)
         page = links.person_page(person.code)
         yield Page(page, "person.html", person.credit_name, links.PEOPLE, make, about, share)
