@@ -1,5 +1,5 @@
 "use strict";
-/* Scripts only add: a jump box, sortable tables, light and dark. Everything a page says is in its HTML. */
+/* Scripts only add: a jump box, sortable tables, their CSV, copying, light and dark. Everything a page says is in its HTML. */
 (function () {
   const self = document.currentScript;
   const root = self ? self.dataset.root : "";
@@ -279,8 +279,108 @@
     });
   };
 
+  /* ---- a table as CSV: what it shows, figures as figures, nothing that a spreadsheet would run ---- */
+  const FEWEST_ROWS = 5;
+  const formula = /^ *[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]/;
+  const csvCell = (cell) => {
+    if (!cell) return "";
+    const text = cell.innerText.replace(/\s+/g, " ").trim();
+    const plain = text.replace(/,(?=\d{3}\b)/g, "");
+    if (cell.classList.contains("n") && /^-?\d+(\.\d+)?$/.test(plain)) return plain;
+    return '"' + (formula.test(text) ? "'" : "") + text.replace(/"/g, '""') + '"';
+  };
+  /* A cell that reaches over several rows or columns stands in each of them. */
+  const grid = (rows) => {
+    const lines = rows.map(() => []);
+    rows.forEach((row, y) => [...row.cells].forEach((cell) => {
+      let x = 0;
+      while (lines[y][x]) x += 1;
+      for (let down = 0; down < cell.rowSpan && y + down < rows.length; down++) {
+        for (let over = 0; over < cell.colSpan; over++) lines[y + down][x + over] = cell;
+      }
+    }));
+    return lines;
+  };
+  const csvOf = (table) => {
+    const heads = grid([...table.tHead.rows]);
+    const last = heads[heads.length - 1];
+    const named = last.map((_, x) => heads.map((line) => line[x] ? line[x].innerText.trim() : "").filter(Boolean).join(", "));
+    const head = named.map((text) => '"' + text.replace(/\s+/g, " ").replace(/"/g, '""') + '"');
+    const rows = [...table.tBodies].flatMap((body) => grid([...body.rows]));
+    const lines = [head, ...rows.map((line) => line.map(csvCell))].map((line) => line.join(","));
+    return "\ufeff" + lines.join("\r\n") + "\r\n";
+  };
+  const csvButton = (table) => {
+    const rows = [...table.tBodies].reduce((sum, body) => sum + body.rows.length, 0);
+    const wrap = table.closest(".wrap");
+    if (!wrap || !table.tHead || rows < FEWEST_ROWS) return;
+    const name = table.caption ? table.caption.textContent.trim() : "table";
+    const button = make("button", { type: "button", textContent: "CSV" });
+    button.setAttribute("aria-label", `CSV: ${name}`);
+    button.addEventListener("click", () => {
+      const file = URL.createObjectURL(new Blob([csvOf(table)], { type: "text/csv;charset=utf-8" }));
+      const page = document.querySelector("h1").textContent.trim();
+      const called = [...new Set([page, name])].join(", ").replace(/[\\/:*?"<>|\x00-\x1f]+/g, " ").slice(0, 100);
+      const link = make("a", { href: file, download: called.trim() + ".csv" });
+      document.body.append(link);
+      link.click();
+      link.remove();
+      setTimeout(() => URL.revokeObjectURL(file), 60000);
+    });
+    const line = make("p", { className: "by-script" });
+    line.append(button);
+    wrap.after(line);
+  };
+
+  /* ---- a text or a link to be passed on is copied, or, where that is not allowed, marked ---- */
+  const marked = (element) => {
+    const range = document.createRange();
+    range.selectNodeContents(element);
+    const selection = getSelection();
+    selection.removeAllRanges();
+    selection.addRange(range);
+  };
+  const copied = async (element) => {
+    const text = element.href || element.textContent.trim();
+    try { await navigator.clipboard.writeText(text); return true; } catch { /* not allowed, or not there */ }
+    const shown = element.textContent;
+    if (element.href) element.textContent = text;
+    marked(element);
+    let done = false;
+    try { done = document.execCommand("copy"); } catch { /* nor this */ }
+    if (done) { element.textContent = shown; getSelection().removeAllRanges(); }
+    return done;
+  };
+  const copyButton = (element) => {
+    const what = element.dataset.copy;
+    const button = make("button", { type: "button", textContent: "Copy" });
+    button.setAttribute("aria-label", `Copy ${what}`);
+    const said = make("span", { className: "said" });
+    said.setAttribute("role", "status");
+    button.addEventListener("click", async () => {
+      said.textContent = await copied(element) ? " Copied." : " Marked: copy it with Ctrl+C or ⌘C.";
+    });
+    const beside = make("span", { className: "by-script" });
+    beside.append(button, said);
+    element.after(beside);
+  };
+
+  /* ---- a table that fits keeps its head in the window; a wider one scrolls in its place ---- */
+  const fitted = () => document.querySelectorAll(".wrap").forEach((wrap) => {
+    const table = wrap.firstElementChild;
+    if (!table || !table.offsetParent) return;
+    const fits = table.offsetWidth <= wrap.clientWidth;
+    wrap.classList.toggle("fits", fits);
+    wrap.classList.toggle("wide", !fits);
+  });
+  fitted();
+  addEventListener("resize", fitted);
+  document.querySelectorAll("details").forEach((part) => part.addEventListener("toggle", fitted));
+
   const tools = document.querySelector("[data-tools]");
   if (tools) { jumpBox(tools); groundButton(tools); tools.hidden = false; }
   document.querySelectorAll("[data-hands-of]").forEach(handsLine);
+  document.querySelectorAll("[data-copy]").forEach(copyButton);
+  document.querySelectorAll("main table").forEach(csvButton);
   document.querySelectorAll("table.sortable").forEach((table) => { if (table.tBodies.length === 1) sortable(table); });
 })();

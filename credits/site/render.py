@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from credits import cautions, files
 from credits.editions import Edition, cut_to
 from credits.site import html, links
+from credits.site.contents import with_contents
 from credits.site.in_short import in_short
 from credits.site.jump import jump_file
 from credits.site.links import DataFile, Frame, Link, Page
@@ -133,7 +134,7 @@ def render(page: Page, source: PageSource) -> str:
     frame, model = cut_to((frame_of(page, source), page.model), source.edition)
     said, picture = in_short(page.template, model, frame.film)
     frame = replace(frame, description=said, picture=picture)
-    return rendered(page.template, frame=frame, page=model)
+    return with_contents(rendered(page.template, frame=frame, page=model))
 
 
 def site_files(
