@@ -83,7 +83,9 @@ ABOUT = {
     "weeks/2026-w10.html", "weeks/index.html", "crafts/animation.html",
     "index.html", "counted.html",
 }  # fmt: skip
-EACH_TIME = {"people/index.html", "crafts/index.html", "credits.html", "roll.html"}
+EACH_TIME = {
+    "people/index.html", "crafts/index.html", "credits.html", "roll.html", "404.html",
+}  # fmt: skip
 
 
 def test_one_more_day_of_animation_changes_what_it_is_about() -> None:

@@ -500,12 +500,15 @@ def _shows_shots(source: PageSource, person: str) -> bool:
     return person in source.performed
 
 
-def _also(source: PageSource, person: str, shows_shots: bool) -> object:
-    """Return what a person's page says that depends on the credits of others and on the cut."""
+def _also(source: PageSource, person: str, *beside: bool) -> object:
+    """Return what a person's page says that depends on the credits of others and on the cut.
+
+    beside: which files stand beside it.
+    """
     own, use = source.results.credits.of(person), source.results.use
     film = use.distinct_frames if use is not None else None
     lines, held = credit_lines(own, source.office), tuple(map(held_credit, own.held))
-    return shows_shots, film, lines, no_line(own, source.office), held, not_here(own)
+    return beside, film, lines, no_line(own, source.office), held, not_here(own)
 
 
 def _share(source: PageSource) -> object:
@@ -526,18 +529,17 @@ def _in_cut(source: PageSource, work: WorkOf, person: str) -> bool:
 
 
 def _files(
-    source: PageSource, work: WorkOf, person: str, about: About, share: Callable[[], object]
-) -> tuple[WorkFiles, tuple[DataFile, ...]]:
-    """Return the files beside the page of somebody who has work in shots."""
+    source: PageSource, work: WorkOf, person: str, in_cut: bool
+) -> tuple[WorkFiles, dict[str, Callable[[], bytes]]]:
+    """Return the files beside the page of somebody who has work in shots, and what makes each."""
     stem = f"people/{file_name(person)}"
     beside = WorkFiles(csv=f"{stem}-shots.csv")
-    made = [DataFile(beside.csv, partial(shots_csv, source, work, person), about, share)]
-    if _in_cut(source, work, person):
+    made: dict[str, Callable[[], bytes]] = {beside.csv: partial(shots_csv, source, work, person)}
+    if in_cut:
         beside = replace(beside, timeline=f"{stem}-reel.otio", edit_list=f"{stem}-reel.edl")
         reel = partial(_reel, source, work, person)
-        made.append(DataFile(beside.timeline, lambda: reel().otio(), about, share))
-        made.append(DataFile(beside.edit_list, lambda: reel().edl(), about, share))
-    return beside, tuple(made)
+        made |= {beside.timeline: lambda: reel().otio(), beside.edit_list: lambda: reel().edl()}
+    return beside, made
 
 
 def _reel(source: PageSource, work: WorkOf, person: str) -> ReelFiles:
@@ -555,14 +557,17 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
     for person in source.people_in_order():
         make: Callable[[], PersonPage] = partial(_public_page, source, None, person)
         has_shots = source.crew and _shows_shots(source, person.code)
-        about = About("person", person.code, partial(_also, source, person.code, has_shots))
+        in_cut = has_shots and _in_cut(source, work, person.code)
+        also = partial(_also, source, person.code, has_shots, in_cut)
+        about = About("person", person.code, also)
         share: Callable[[], object] = partial(getattr, source.results, "credits")
         if source.crew:
             share = partial(_share, source)
             beside = WorkFiles()
             if has_shots:
-                beside, files = _files(source, work, person.code, about, share)
-                yield from files
+                beside, files = _files(source, work, person.code, in_cut)
+                for path, content in files.items():
+                    yield DataFile(path, content, about, share)
             make = partial(_crew_page, source, work, person, beside)
         page = links.person_page(person.code)
         yield Page(page, "person.html", person.credit_name, links.PEOPLE, make, about, share)
