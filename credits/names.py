@@ -85,6 +85,52 @@ def sort_key(sort_name: str) -> tuple[Weights, Weights, Weights, Weights, str]:
     )
 
 
+# --- Latin letters, for search
+
+
+_GLIDE = re.compile("Y[AEIOU]")
+_SOUND = re.compile(r"[^AEIOUY]+|[AEIOUY]")
+_CYRILLIC_E = re.compile(r"E[^AEIOUY]+")  # EL, EM, EN: the letter is what follows
+_SYLLABLE = re.compile(r"HANGUL SYLLABLE|(?:HIRAGANA|KATAKANA) LETTER|ETHIOPIC SYLLABLE")
+_SPELLED = re.compile(r"(?:LETTER|SYLLABLE|VOWEL SIGN|CHARACTER) (?P<name>.+)")
+
+
+def _sound(character: str) -> str:
+    """The sound of a letter as its name in the Unicode Standard begins with it: Π (PI) is p."""
+    name = unicodedata.name(character, "")
+    spelled = _SPELLED.search(name)
+    if spelled is None:
+        return character.lower() if character.isascii() and character.isalnum() else ""
+    said = spelled["name"].rpartition(" ")[2]
+    if _SYLLABLE.match(name) or _GLIDE.fullmatch(said):
+        found = said
+    elif name.startswith("CYRILLIC") and _CYRILLIC_E.fullmatch(said):
+        found = said[1:]
+    else:
+        begins = _SOUND.match(said)
+        found = begins[0] if begins else ""
+    return found.lower()
+
+
+@lru_cache(maxsize=65536)
+def romanised(text: str) -> str:
+    """Write a name in Latin letters, roughly, so that who cannot type it may find it.
+
+    Letters and syllables are what their names in the Unicode Standard begin with: "Снежкин" is
+    "snizhkin", near enough to "Snezhkin" for a search that forgives a letter or two. Empty for a
+    name in Latin letters, which ``fold`` makes plain, and for Han, whose characters have no names.
+    """
+    if not any("LATIN" not in unicodedata.name(c, "LATIN") for c in text if c.isalpha()):
+        return ""
+    words = []
+    for word in text.split():
+        # Syllables are whole where they are composed; accents are letters of their own otherwise.
+        signs = unicodedata.normalize("NFC", _ERASED.sub("", unicodedata.normalize("NFKD", word)))
+        sounds = "".join(map(_sound, signs))
+        words.append(re.sub(r"(.)\1+", r"\1", sounds))
+    return " ".join(filter(None, words))
+
+
 # --- Headings of an A-Z list
 
 
@@ -126,6 +172,20 @@ def initial(sort_name: str) -> str:
     )
     lead = ord(letter[0]) - FIRST_HANGUL_LEAD
     return HANGUL_LEADS[lead] if 0 <= lead < len(HANGUL_LEADS) else _capital(letter)
+
+
+SCRIPTS = {"CJK": "Chinese characters", "HANGUL": "Korean", "HIRAGANA": "Japanese"}
+
+
+def script(letter: str) -> str:
+    """Name the script of a heading of an A-Z list: "Latin", "Greek"; empty for what is no letter.
+
+    It is what the letter's name in the Unicode Standard begins with.
+    """
+    if letter == NO_LETTER:
+        return ""
+    word = unicodedata.name(letter[:1], "").partition(" ")[0]
+    return SCRIPTS.get(word, word.capitalize())
 
 
 # --- Direction

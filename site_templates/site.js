@@ -1,5 +1,5 @@
 "use strict";
-/* Scripts only add: a jump box, sortable tables, light and dark. Everything a page says is in its HTML. */
+/* Scripts only add: a jump box, sortable tables, their CSV, copying, light and dark. Everything a page says is in its HTML. */
 (function () {
   const self = document.currentScript;
   const root = self ? self.dataset.root : "";
@@ -26,30 +26,72 @@
   };
 
   const places = () => window.CREDITS_JUMP || [];
+  let index = null;
+  const indexed = () => index || (index = places().map((place) => {
+    const text = fold([place[1], place[2], place[4]].join(" "));
+    const words = text.split(" ");
+    return { place, text, words: [...new Set([...words, ...text.split(/[^\p{L}\p{M}\p{N}]+/u)])].filter(Boolean) };
+  }));
   let loading = null;
   const loaded = () => loading || (loading = new Promise((done) => {
     const script = make("script", { src: root + "jump.js", onload: done, onerror: done });
     document.head.append(script);
   }));
 
-  const rank = (place, words) => {
-    const text = place[4];
-    if (!words.every((word) => text.includes(word))) return -1;
-    if (text.startsWith(words[0])) return 0;
-    return text.includes(" " + words[0]) ? 1 : 2;
+  const rank = (one, words) => {
+    if (!words.every((word) => one.text.includes(word))) return -1;
+    if (one.text.startsWith(words[0])) return 0;
+    return one.text.includes(" " + words[0]) ? 1 : 2;
   };
+
+  /* ---- a mistyped letter, or one too many, too few, or two exchanged, is forgiven: one in a short
+     word, two in a long one, none in figures, which would be another shot ---- */
+  const figures = (word) => word.replace(/\P{N}/gu, "");
+  const away = (typed, word, most, begun) => {
+    if (word.length < typed.length - most || (!begun && word.length > typed.length + most)) return most + 1;
+    let before = null;
+    let row = Array.from({ length: word.length + 1 }, (_, at) => at);
+    for (let i = 1; i <= typed.length; i++) {
+      const next = [i];
+      for (let j = 1; j <= word.length; j++) {
+        const same = typed[i - 1] === word[j - 1];
+        next[j] = Math.min(row[j] + 1, next[j - 1] + 1, row[j - 1] + (same ? 0 : 1));
+        if (before && j > 1 && typed[i - 1] === word[j - 2] && typed[i - 2] === word[j - 1]) {
+          next[j] = Math.min(next[j], before[j - 2] + 1);
+        }
+      }
+      if (Math.min(...next) > most) return most + 1;
+      [before, row] = [row, next];
+    }
+    return begun ? Math.min(...row) : row[word.length];
+  };
+  const forgiven = (one, typed) => {
+    if (one.text.includes(typed)) return 0;
+    const most = typed.length < 3 ? 0 : typed.length < 7 ? 1 : 2;
+    const said = figures(typed);
+    let least = most + 1;
+    for (const word of one.words) {
+      if (!least || !most) break;
+      if (figures(word) !== said) continue;
+      least = Math.min(least, away(typed, word, most, false), typed.length > 4 ? away(typed, word, most, true) : least);
+    }
+    return least <= most ? least : Infinity;
+  };
+  const sorted = (found) => found.sort((a, b) => a[0] - b[0] || a[1] - b[1]).slice(0, 12).map((hit) => hit[2]);
+  /* What is called so; else what is nearly called so. */
   const search = (typed) => {
     const words = fold(typed).split(" ").filter(Boolean);
-    if (!words.length) return [];
-    return places().map((place, at) => [rank(place, words), at, place])
-      .filter((hit) => hit[0] >= 0).sort((a, b) => a[0] - b[0] || a[1] - b[1])
-      .slice(0, 12).map((hit) => hit[2]);
+    if (!words.length) return { hits: [], near: false };
+    const hits = sorted(indexed().map((one, at) => [rank(one, words), at, one.place]).filter((hit) => hit[0] >= 0));
+    if (hits.length) return { hits, near: false };
+    const near = indexed().map((one, at) => [words.reduce((sum, word) => sum + forgiven(one, word), 0), at, one.place]);
+    return { hits: sorted(near.filter((hit) => hit[0] < Infinity)), near: true };
   };
 
   const jumpBox = (tools) => {
     const input = make("input", { type: "search", placeholder: "jump to …", autocomplete: "off", spellcheck: false });
     input.setAttribute("role", "combobox");
-    input.setAttribute("aria-label", "Jump to a person, character, puppet or shot");
+    input.setAttribute("aria-label", "Jump to a page by a name, a code or a word");
     input.setAttribute("aria-expanded", "false");
     input.setAttribute("aria-controls", "found");
     input.setAttribute("aria-autocomplete", "list");
@@ -57,6 +99,7 @@
     list.setAttribute("role", "listbox");
     list.setAttribute("aria-label", "Places found");
     let hits = [];
+    let near = false;
     let chosen = 0;
     let looked = "";
     const go = (at) => { if (hits[at]) location.href = root + hits[at][3]; };
@@ -70,12 +113,13 @@
         item.addEventListener("mousedown", (event) => { event.preventDefault(); go(at); });
         return item;
       }));
-      if (!hits.length && input.value.trim()) {
-        const none = make("li", { className: "none", textContent: "Nothing is called that." });
+      if ((near || !hits.length) && input.value.trim()) {
+        const said = hits.length ? "Nothing is called that. Nearly:" : "Nothing is called that.";
+        const none = make("li", { className: "none", textContent: said });
         none.setAttribute("role", "option");
         none.setAttribute("aria-disabled", "true");
         none.setAttribute("aria-selected", "false");
-        list.append(none);
+        list.prepend(none);
       }
       list.hidden = !input.value.trim();
       input.setAttribute("aria-expanded", String(!list.hidden));
@@ -85,7 +129,7 @@
     const look = () => loaded().then(() => {
       if (input.value === looked) return;
       looked = input.value;
-      hits = search(looked);
+      ({ hits, near } = search(looked));
       chosen = 0;
       draw();
     });
@@ -235,8 +279,108 @@
     });
   };
 
+  /* ---- a table as CSV: what it shows, figures as figures, nothing that a spreadsheet would run ---- */
+  const FEWEST_ROWS = 5;
+  const formula = /^ *[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]/;
+  const csvCell = (cell) => {
+    if (!cell) return "";
+    const text = cell.innerText.replace(/\s+/g, " ").trim();
+    const plain = text.replace(/,(?=\d{3}\b)/g, "");
+    if (cell.classList.contains("n") && /^-?\d+(\.\d+)?$/.test(plain)) return plain;
+    return '"' + (formula.test(text) ? "'" : "") + text.replace(/"/g, '""') + '"';
+  };
+  /* A cell that reaches over several rows or columns stands in each of them. */
+  const grid = (rows) => {
+    const lines = rows.map(() => []);
+    rows.forEach((row, y) => [...row.cells].forEach((cell) => {
+      let x = 0;
+      while (lines[y][x]) x += 1;
+      for (let down = 0; down < cell.rowSpan && y + down < rows.length; down++) {
+        for (let over = 0; over < cell.colSpan; over++) lines[y + down][x + over] = cell;
+      }
+    }));
+    return lines;
+  };
+  const csvOf = (table) => {
+    const heads = grid([...table.tHead.rows]);
+    const last = heads[heads.length - 1];
+    const named = last.map((_, x) => heads.map((line) => line[x] ? line[x].innerText.trim() : "").filter(Boolean).join(", "));
+    const head = named.map((text) => '"' + text.replace(/\s+/g, " ").replace(/"/g, '""') + '"');
+    const rows = [...table.tBodies].flatMap((body) => grid([...body.rows]));
+    const lines = [head, ...rows.map((line) => line.map(csvCell))].map((line) => line.join(","));
+    return "\ufeff" + lines.join("\r\n") + "\r\n";
+  };
+  const csvButton = (table) => {
+    const rows = [...table.tBodies].reduce((sum, body) => sum + body.rows.length, 0);
+    const wrap = table.closest(".wrap");
+    if (!wrap || !table.tHead || rows < FEWEST_ROWS) return;
+    const name = table.caption ? table.caption.textContent.trim() : "table";
+    const button = make("button", { type: "button", textContent: "CSV" });
+    button.setAttribute("aria-label", `CSV: ${name}`);
+    button.addEventListener("click", () => {
+      const file = URL.createObjectURL(new Blob([csvOf(table)], { type: "text/csv;charset=utf-8" }));
+      const page = document.querySelector("h1").textContent.trim();
+      const called = [...new Set([page, name])].join(", ").replace(/[\\/:*?"<>|\x00-\x1f]+/g, " ").slice(0, 100);
+      const link = make("a", { href: file, download: called.trim() + ".csv" });
+      document.body.append(link);
+      link.click();
+      link.remove();
+      setTimeout(() => URL.revokeObjectURL(file), 60000);
+    });
+    const line = make("p", { className: "by-script" });
+    line.append(button);
+    wrap.after(line);
+  };
+
+  /* ---- a text or a link to be passed on is copied, or, where that is not allowed, marked ---- */
+  const marked = (element) => {
+    const range = document.createRange();
+    range.selectNodeContents(element);
+    const selection = getSelection();
+    selection.removeAllRanges();
+    selection.addRange(range);
+  };
+  const copied = async (element) => {
+    const text = element.href || element.textContent.trim();
+    try { await navigator.clipboard.writeText(text); return true; } catch { /* not allowed, or not there */ }
+    const shown = element.textContent;
+    if (element.href) element.textContent = text;
+    marked(element);
+    let done = false;
+    try { done = document.execCommand("copy"); } catch { /* nor this */ }
+    if (done) { element.textContent = shown; getSelection().removeAllRanges(); }
+    return done;
+  };
+  const copyButton = (element) => {
+    const what = element.dataset.copy;
+    const button = make("button", { type: "button", textContent: "Copy" });
+    button.setAttribute("aria-label", `Copy ${what}`);
+    const said = make("span", { className: "said" });
+    said.setAttribute("role", "status");
+    button.addEventListener("click", async () => {
+      said.textContent = await copied(element) ? " Copied." : " Marked: copy it with Ctrl+C or ⌘C.";
+    });
+    const beside = make("span", { className: "by-script" });
+    beside.append(button, said);
+    element.after(beside);
+  };
+
+  /* ---- a table that fits keeps its head in the window; a wider one scrolls in its place ---- */
+  const fitted = () => document.querySelectorAll(".wrap").forEach((wrap) => {
+    const table = wrap.firstElementChild;
+    if (!table || !table.offsetParent) return;
+    const fits = table.offsetWidth <= wrap.clientWidth;
+    wrap.classList.toggle("fits", fits);
+    wrap.classList.toggle("wide", !fits);
+  });
+  fitted();
+  addEventListener("resize", fitted);
+  document.querySelectorAll("details").forEach((part) => part.addEventListener("toggle", fitted));
+
   const tools = document.querySelector("[data-tools]");
   if (tools) { jumpBox(tools); groundButton(tools); tools.hidden = false; }
   document.querySelectorAll("[data-hands-of]").forEach(handsLine);
+  document.querySelectorAll("[data-copy]").forEach(copyButton);
+  document.querySelectorAll("main table").forEach(csvButton);
   document.querySelectorAll("table.sortable").forEach((table) => { if (table.tBodies.length === 1) sortable(table); });
 })();

@@ -12,7 +12,7 @@ from pyuca import Collator
 from credits.checks.names import alike
 from credits.collation import LazyCollator
 from credits.formats.tables.cells import Unreadable, isni
-from credits.names import FOLDS, direction, fold, initial, sort_key
+from credits.names import FOLDS, direction, fold, initial, romanised, script, sort_key
 
 # --- Order
 
@@ -302,3 +302,43 @@ def test_a_wrong_check_character_names_the_right_one() -> None:
 def test_what_is_no_isni_is_refused(text: str) -> None:
     with pytest.raises(Unreadable, match="is not an ISNI"):
         isni(text)
+
+
+@pytest.mark.parametrize(
+    ("name", "latin"),
+    [
+        ("Ксения Полуденко", "ksiniya poludinko"),
+        ("Λεωνίδας", "leonidas"),
+        ("남궁보람", "namgungboram"),
+        ("かおる", "kaoru"),
+        ("ნათელა", "natela"),
+        ("Åse Øby", ""),  # which folding makes plain
+        ("梅聽雨", ""),  # characters that have no names
+        ("=cmd()", ""),
+        ("😀", ""),
+        ("", ""),
+    ],
+)
+def test_a_name_in_another_script_is_found_by_how_it_sounds(name: str, latin: str) -> None:
+    assert romanised(name) == romanised(unicodedata.normalize("NFD", name)) == latin
+
+
+@pytest.mark.parametrize(
+    ("name", "of"),
+    [
+        ("Øby, Åse", "Latin"),
+        ("Þór", "Latin"),
+        ("Полуденко", "Cyrillic"),
+        ("Χρυσοπέταλος", "Greek"),
+        ("בן־יערה", "Hebrew"),
+        ("梅, 聽雨", "Chinese characters"),
+        ("かおる", "Japanese"),
+        ("ガギグ", "Japanese"),
+        ("남궁", "Korean"),
+        ("ครู", "Thai"),
+        ("7th", ""),
+        ("", ""),
+    ],
+)
+def test_a_heading_knows_its_script(name: str, of: str) -> None:
+    assert script(initial(name)) == of

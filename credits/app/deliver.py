@@ -277,9 +277,10 @@ def _sheet(made: MadeReview, page: ReviewPage, data: str) -> ReviewSheet:
 
 def _html(made: MadeReview, page: ReviewPage, data: str) -> bytes:
     ledger = made.ledger
+    name, film = ledger.people[made.review.person].credit_name, ledger.production.title
     frame = Frame(
-        title=f"Review: {ledger.people[made.review.person].credit_name}",
-        film=ledger.production.title,
+        title=f"Review: {name} – {film}",
+        film=film,
         root="",
         nav=(),
         edition=f"{FOR_WHOM}. {period_text(made.review.period)}",

@@ -99,6 +99,10 @@ def _target(folder: Path, wish: SheetWish) -> Path:
         hint = "Name a file, such as confirmations.xlsx."
         raise WrongCall(Finding("a workbook is no text", hint, None, "--out", wish.out))
     target = Path(wish.out or f"{read_settings(folder).code}-confirmations.xlsx")
+    if target.suffix.lower() != ".xlsx" and not target.is_dir():
+        hint = f"Write a name that ends in .xlsx, such as {target.with_suffix('.xlsx').name}."
+        what = "the sheet that asks for spellings is a workbook"
+        raise WrongCall(Finding(what, hint, None, "--out", wish.out))
     check_target(target, ".xlsx")
     return target
 

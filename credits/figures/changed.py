@@ -104,8 +104,8 @@ class ChangedPages:
             self._of[what].add(code)
 
     def __contains__(self, page: Thing) -> bool:
-        """Tell it of a page that is about a shot, a sequence, a person, a character, its replacements, a
-        puppet, a week or a craft; and of one that is about nothing of the log: never."""
+        """Tell it of a page that is about a shot, a sequence, a person, a character, its
+        replacements, a puppet, a week or a craft; of one that is about nothing of the log: never."""
         kind, code = page
         return EVERYTHING[0] in self._of or code in self._pages[kind]
 

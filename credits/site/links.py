@@ -62,8 +62,9 @@ class LinkedOnce:
 class Frame:
     """What stands around every page: the film, the parts, the edition, the date of the data.
 
-    nav: the parts of the site: text, place, and whether the page belongs to it. as_of: what the
-    data is; empty: the page does not say it.
+    title: of the window: the page, then the film. nav: the parts of the site: text, place, and
+    whether the page belongs to it. as_of: what the data is; empty: the page does not say it.
+    description, picture: what is shown of the page where a link to it is passed on.
     """
 
     title: Everyone[str]
@@ -74,6 +75,8 @@ class Frame:
     as_of: Everyone[str]
     crew: Everyone[bool]
     office: Everyone[bool]
+    description: Everyone[str] = ""
+    picture: Everyone[str] = ""
 
 
 def _nothing() -> None:
@@ -209,6 +212,7 @@ REASONS = "reasons.html"
 FOOTAGE = "footage.html"
 CHECKS = "checks.html"
 COUNTED = "counted.html"
+NOT_FOUND = "404.html"
 
 
 def root_of(path: str) -> str:

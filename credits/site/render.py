@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -11,11 +12,15 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from credits import cautions, files
 from credits.editions import Edition, cut_to
 from credits.site import html, links
+from credits.site.contents import with_contents
+from credits.site.in_short import in_short
+from credits.site.jump import jump_file
 from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.markdown import markdown, markdown_line
 from credits.site.pages.character import character_pages, replacement_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
+from credits.site.pages.elsewhere import elsewhere_pages
 from credits.site.pages.film import film_pages
 from credits.site.pages.footage import footage_pages, review_pages
 from credits.site.pages.home import checks_pages, home_pages
@@ -27,7 +32,7 @@ from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.pieces import film_files
 from credits.site.publish import File, OldFile
-from credits.site.source import PageSource, jump_file
+from credits.site.source import PageSource
 from credits.two_processes import here_and_there, in_order
 
 MOST_THERE = 30
@@ -62,7 +67,7 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
         Edition.PUBLIC,
         (
             *(home_pages, character_pages, crafts_pages, puppet_pages),
-            *(people_pages, person_pages, credits_pages, counted_pages, jump_file),
+            *(people_pages, person_pages, credits_pages, counted_pages, elsewhere_pages, jump_file),
             *(film_pages, film_files),
         ),
     ),
@@ -85,9 +90,10 @@ def all_pages(source: PageSource) -> Iterator[Page | DataFile]:
 def frame_of(page: Page, source: PageSource) -> Frame:
     """Return the frame of a page: what stands around it in this edition."""
     nav = (item for item in _NAV if source.edition.sees(item[2]))
+    film = source.ledger.production.title
     return Frame(
-        title=page.title,
-        film=source.ledger.production.title,
+        title=film if page.path == links.HOME else f"{page.title} – {film}",
+        film=film,
         root=links.root_of(page.path),
         nav=tuple((text, href, href == page.part) for text, href, _ in nav),
         edition=_EDITION_WORDS[source.edition],
@@ -124,15 +130,19 @@ def rendered(template: str, **values: Any) -> str:
 
 
 def static_files() -> dict[str, bytes]:
-    """Read the style sheet and the scripts, by their place in the site."""
+    """Read the style sheet, the scripts and the icon, by their place in the site."""
     paths = sorted(files.shipped("site_templates").iterdir())
-    return {path.name: path.read_bytes() for path in paths if path.suffix in (".css", ".js")}
+    return {
+        path.name: path.read_bytes() for path in paths if path.suffix in (".css", ".js", ".svg")
+    }
 
 
 def render(page: Page, source: PageSource) -> str:
     """Write one page as HTML: its model and what stands around it are first cut to the edition."""
     frame, model = cut_to((frame_of(page, source), page.model), source.edition)
-    return rendered(page.template, frame=frame, page=model)
+    said, picture = in_short(page.template, model, frame.film)
+    frame = replace(frame, description=said, picture=picture)
+    return with_contents(rendered(page.template, frame=frame, page=model))
 
 
 def pages_of_shots(source: PageSource, shots: Collection[str]) -> Iterator[tuple[str, bytes]]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache, cached_property, lru_cache, partial
@@ -20,9 +19,9 @@ from credits.footage.claims import Animated
 from credits.hands.hands import Via, build_target
 from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import BriefEntry, Entry, Ledger
-from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
+from credits.names import sort_key
 from credits.site import links
-from credits.site.links import About, DataFile, Link, LinkedOnce, linked_day, plain_day
+from credits.site.links import Link, LinkedOnce, linked_day, plain_day
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
@@ -354,42 +353,6 @@ def plain(names: Iterable[Link]) -> tuple[Link, ...]:
 def worked_days(entries: Iterable[Entry]) -> Days | None:
     """Return the day on which the work was begun and the last one; None where it is undated."""
     return first_and_last(days_of(entries))
-
-
-def jump_rows(source: PageSource) -> Iterator[tuple[str, str, str, str, str]]:
-    """Yield the places that can be jumped to, in the order in which equals are listed.
-
-    Of each: kind, name, what tells it apart, place in the site, what else is searched.
-    """
-    ledger = source.ledger
-    for code, character in ledger.characters.items():
-        yield "character", character.name, "", links.character_page(code), code
-    for person in source.people_in_order():
-        href = links.person_page(person.code)
-        # A sort name may still be an earlier name's, and is nothing that the public is shown.
-        also = f"{person.sort_name or ''} {person.code}" if source.crew else ""
-        yield "person", person.credit_name, "", href, also
-    for code in ledger.puppets:
-        yield "puppet", source.puppet(code).text, code, links.puppet_page(code), code
-    if source.crew:
-        for code, shot in ledger.shots.items():
-            name = ledger.sequences[shot.sequence].name or shot.sequence
-            yield "shot", code, name, links.shot_page(code), name
-    for code, craft in ledger.crafts.items():
-        yield "craft", craft.name, "", links.craft_page(code), code
-
-
-def jump_file(source: PageSource) -> Iterator[DataFile]:
-    """Yield ``jump.js``: the index, and the rule by which both sides fold a text."""
-
-    def content() -> bytes:
-        rule = {"erased": ERASED, "folds": FOLDS, "blank": BLANK}
-        found = ((*row[:4], fold(f"{row[1]} {row[4]}")) for row in jump_rows(source))
-        rows = ",\n".join(map(json.dumps, found))
-        head = f"window.CREDITS_FOLDING = {json.dumps(rule)};"
-        return f"{head}\nwindow.CREDITS_JUMP = [\n{rows}\n];\n".encode("ascii")
-
-    yield DataFile("jump.js", content, About())
 
 
 OFFICE = Edition.OFFICE

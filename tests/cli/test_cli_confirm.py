@@ -125,6 +125,11 @@ def test_the_sheet_goes_out_and_comes_back(credits_: Command, film: Path) -> Non
     assert "Ben Ọkọrọ" in credits_("roll").out
     assert "Nothing new" in credits_("load", out).err
     assert credits_("export", "confirmations", "--out", "-").status == 2
+    table = film.parent / "names.csv"
+    refused = credits_("export", "confirmations", "--out", table)
+    assert refused.status == 2
+    assert "Write a name that ends in .xlsx, such as names.xlsx." in refused.err
+    assert not table.exists()
     assert credits_("export", "confirmations", "--out", film / "production.db").status == 2
 
 

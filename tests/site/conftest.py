@@ -15,6 +15,7 @@ from tests.conftest import LONGEST_WAIT
 
 DESK = {"width": 1280, "height": 900}
 PHONE = {"width": 360, "height": 740}
+OWN = ("file:", "blob:")  # files, and what a page has made itself
 
 
 @dataclass
@@ -70,7 +71,7 @@ def visit(browser: Browser) -> Iterator[Visitor]:
             page.on("console", lambda m: say(m.text) if m.type in ("error", "warning") else None)
             page.on("pageerror", lambda error: say(str(error)))
             page.on("requestfailed", failed)
-            page.on("request", lambda r: None if r.url.startswith("file:") else say(r.url))
+            page.on("request", lambda r: None if r.url.startswith(OWN) else say(r.url))
             page.on("dialog", lambda d: (say(f"dialog: {d.message}"), d.dismiss()))
             visits.append(one)
             return one

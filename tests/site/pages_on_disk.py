@@ -11,7 +11,7 @@ from pathlib import Path, PurePosixPath
 from urllib.parse import unquote, urlsplit
 
 OUTSIDE = ("http", "https", "mailto")  # what a note may link to
-BESIDE_THE_PAGES = {"style.css", "site.js", "jump.js", ".credits-site"}
+BESIDE_THE_PAGES = {"style.css", "site.js", "jump.js", "icon.svg", "404.html", ".credits-site"}
 
 _FETCHED = {
     ("img", "src"), ("script", "src"), ("link", "href"), ("iframe", "src"), ("source", "src"),
@@ -22,7 +22,10 @@ _FETCHED = {
 
 @dataclass
 class PageOnDisk:
-    """One page: where it lies in the site, what it links to, what it fetches, what it holds."""
+    """One page: where it lies in the site, what it links to, what it fetches, what it holds.
+
+    leads_to: where a reader is sent on by itself.
+    """
 
     path: str
     links: list[str] = field(default_factory=list)
@@ -32,6 +35,7 @@ class PageOnDisk:
     headings: list[str] = field(default_factory=list)
     words: str = ""
     main_words: str = ""
+    leads_to: str = ""
 
 
 class _Reader(HTMLParser):
@@ -56,6 +60,8 @@ class _Reader(HTMLParser):
             # What a reader hears of a page is among its words too.
             if name in ("alt", "aria-label", "title", "content"):
                 self.parts.append((False, value))
+        if given.get("http-equiv") == "refresh":
+            self.page.leads_to = given["content"].partition("url=")[2]
         if tag == "h1":
             self.page.headings.append("")
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.timeline import ClipPiece, Part, Played, Seen, pieces, played
+from credits.formats.cut.timeline import ClipPiece, Part, Played, Seen, frame_at, pieces, played
 from credits.formats.tables.cells import HIGHEST_NUMBER, Unreadable
 from credits.formats.tables.cells import name as name_of
 from credits.formats.tables.columns import Codes
@@ -47,6 +47,13 @@ class ShotMeant:
         """Return the clip that shows the stretch of this shot from film frame ``at`` on."""
         own = stretch._asdict()
         return CutClip(order=order, film_first=at, shot=self.shot, take=self.take, **own)
+
+
+def lowest_frame(clip: CutClip) -> int:
+    """Return the lowest frame of the shot that a clip shows, where it runs backwards too."""
+    if clip.speed < 0:
+        return clip.source_last - frame_at(0, clip.shown, clip.speed, 0)
+    return clip.source_first
 
 
 class CutShots:

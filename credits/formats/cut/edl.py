@@ -266,12 +266,12 @@ def _speed(event: EdlEvent, at: int, rate: FrameRate) -> Fraction | None:
     if not given:
         return None
     if len(given) == len(own):
-        return _of_normal(given[own.index(at)], rate)
-    return _of_normal(given[-1], rate) if at == own[-1] else None
+        return of_normal(given[own.index(at)], rate)
+    return of_normal(given[-1], rate) if at == own[-1] else None
 
 
-def _of_normal(per_second: str, rate: FrameRate) -> Fraction:
-    """A speed in frames a second, as M2 lines have it, as a multiple of normal speed.
+def of_normal(per_second: str, rate: FrameRate) -> Fraction:
+    """Return a speed in frames a second, as M2 lines have it, as a multiple of normal speed.
 
     Normal is the whole number of frames that timecode counts in a second (24 at 24000/1001), or
     the rate itself as far as its decimals are written (23.98).

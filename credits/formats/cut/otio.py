@@ -17,8 +17,15 @@ from typing import Any
 import opentimelineio as otio
 
 from credits.errors import Finding, Place, ProblemsFound, quoted
-from credits.formats.cut.clips import CutReading, CutShots, FilmReader, names_in, take_number
-from credits.formats.cut.timeline import Nest, Part, Seen, frame_at, nested
+from credits.formats.cut.clips import (
+    CutReading,
+    CutShots,
+    FilmReader,
+    lowest_frame,
+    names_in,
+    take_number,
+)
+from credits.formats.cut.timeline import Nest, Part, Seen, nested
 from credits.formats.tables.csv_files import file_bytes
 from credits.model.facts import Cut, CutClip
 from credits.model.ledger import Ledger
@@ -402,8 +409,10 @@ class TimelineReader:
 # --- Out
 
 
-def cut_to_otio(cut: Cut, ledger: Ledger) -> str:
+def cut_to_otio(cut: Cut, ledger: Ledger, name: str = "") -> str:
     """Return a version of the cut as an OpenTimelineIO timeline with one video track.
+
+    name: of the timeline; without one it is the film's with the version.
 
     Metadata has shot and take, the media's range the shot's frames. Read again, every film frame
     shows the same shot frame.
@@ -413,7 +422,7 @@ def cut_to_otio(cut: Cut, ledger: Ledger) -> str:
     def time(frames: int) -> Any:
         return otio.opentime.RationalTime(frames, rate)
 
-    timeline = otio.schema.Timeline(f"{ledger.production.title}, cut {cut.version}")
+    timeline = otio.schema.Timeline(name or f"{ledger.production.title}, cut {cut.version}")
     track = otio.schema.Track("picture", kind=otio.schema.TrackKind.Video)
     at = 1
     for clip in sorted(cut.clips, key=lambda clip: clip.film_first):
@@ -435,9 +444,7 @@ def _clip(clip: CutClip, ledger: Ledger, time: Any) -> Any:
     metadata: dict[str, object] = {"shot": clip.shot}
     if clip.take is not None:
         metadata["take"] = clip.take
-    lowest = clip.source_first
-    if clip.speed < 0:
-        lowest = clip.source_last - frame_at(0, clip.shown, clip.speed, 0)
+    lowest = lowest_frame(clip)
     scalar = float(clip.speed)
     if Fraction(scalar) != clip.speed:
         metadata["speed"] = str(clip.speed)

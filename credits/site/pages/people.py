@@ -14,7 +14,7 @@ from credits.editions import Crew, Edition, Everyone, Office
 from credits.model.facts import Craft, CreditWish, Kind, Person
 from credits.model.ledger import CraftWork
 from credits.model.words import counted, listed
-from credits.names import initial
+from credits.names import initial, script
 from credits.site import links
 from credits.site.links import About, Link, Page
 from credits.site.source import PageSource, grouped, plain
@@ -150,27 +150,29 @@ class PersonRow:
 class PeoplePage:
     """The list.
 
-    letters: a heading, its place in the page, and the people who file under it.
+    letters: a heading, its place in the page, and the people who file under it. scripts: the same
+    headings and places by the script they are of, named where there are several.
     uncredited: how many asked not to be named, in words, without their names.
     """
 
     count: Everyone[str]
     letters: Everyone[tuple[tuple[str, str, tuple[PersonRow, ...]], ...]]
+    scripts: Everyone[tuple[tuple[str, tuple[tuple[str, str], ...]], ...]]
     uncredited: Crew[str] = ""
 
 
-def _does(source: PageSource, person: Person) -> str:
+def does(source: PageSource, person: Person) -> str:
     """Say what somebody does: the crafts; where the log has none, the departments.
 
     The public reads the heading instead: what the crew list says of somebody is the crew's.
     """
     ledger = source.ledger
-    does = [ledger.crafts[code].name for code in source.crafts_of.get(person.code, ())]
-    if not does and source.crew:
-        does = [job.department for job in ledger.engagements.get(person.code, ())]
-    elif not does:
-        does = [section.heading for section in source.credits_of(person.code).sections]
-    return listed(list(dict.fromkeys(does)), MOST_CRAFTS)
+    said = [ledger.crafts[code].name for code in source.crafts_of.get(person.code, ())]
+    if not said and source.crew:
+        said = [job.department for job in ledger.engagements.get(person.code, ())]
+    elif not said:
+        said = [section.heading for section in source.credits_of(person.code).sections]
+    return listed(list(dict.fromkeys(said)), MOST_CRAFTS)
 
 
 def _uncredited(source: PageSource) -> str:
@@ -190,14 +192,20 @@ def _people_page(source: PageSource) -> PeoplePage:
         rows = tuple(
             PersonRow(
                 source.person(person.code) or Link(person.credit_name),
-                _does(source, person),
+                does(source, person),
                 held.get(person.code, ""),
             )
             for person in own
         )
         letters.append((letter, f"letter-{place}", rows))
     count = counted(len(everybody), "person", "people")
-    return PeoplePage(count, tuple(letters), _uncredited(source))
+    places = [(letter, anchor) for letter, anchor, _ in letters]
+    by_script = grouped(places, lambda place: script(place[0]))
+    scripts = tuple(
+        ((name or "Others") if len(by_script) > 1 else "", tuple(own))
+        for name, own in by_script.items()
+    )
+    return PeoplePage(count, tuple(letters), scripts, _uncredited(source))
 
 
 def people_pages(source: PageSource) -> Iterator[Page]:

@@ -32,6 +32,7 @@ from credits.site.pages.credits import (
     spelling,
 )
 from credits.site.pages.shot import sequence_link
+from credits.site.reel_files import ReelFiles
 from credits.site.source import PageSource, grouped, plain, repairs_table, without_cut, worked_days
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
@@ -379,12 +380,19 @@ def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonPage:
-    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here."""
+    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here.
+
+    passed_on: their credit lines as text, for a letter or a list of works. picture: of a character
+    they worked on, where a link to the page is shown.
+    """
 
     name: Everyone[Link]
     lines: Everyone[tuple[CreditLine, ...]]
     crafts: Everyone[tuple[PersonCraftRow, ...]]
     built: Everyone[Table]
+    passed_on: Everyone[tuple[str, ...]]
+    address: Everyone[str]
+    picture: Everyone[str]
     spelling: Crew[str] = ""
     no_line: Crew[str] = ""
     isni: Crew[str] = ""
@@ -392,6 +400,8 @@ class PersonPage:
     reach: Crew[ReachView | None] = None
     shots: Crew[Folded | None] = None
     csv: Crew[str] = ""
+    timeline: Crew[str] = ""
+    edit_list: Crew[str] = ""
     footage: Crew[Table | None] = None
     totals: Crew[Table | None] = None
     figures: Office[tuple[tuple[str, str], ...]] = ()
@@ -406,6 +416,12 @@ class PersonPage:
     note: Office[str] = ""
 
 
+def passed_on(line: CreditLine, film: str) -> str:
+    """Return a credit line as it is passed on: ``Voices, Wick: Ana Lind – The film``."""
+    what = ", ".join(filter(None, (" ".join(line.heading.split()), " ".join(line.role.split()))))
+    return f"{what}: {line.name} – {film}" if what else f"{line.name} – {film}"
+
+
 def _isni_text(isni: str | None) -> str:
     """Write an ISNI as ISO 27729 writes it, in four groups of four."""
     plain = "".join((isni or "").split())
@@ -414,15 +430,30 @@ def _isni_text(isni: str | None) -> str:
 
 def _public_page(source: PageSource, ways: PersonWays | None, person: Person) -> PersonPage:
     entries = source.ledger.entries_by_person.get(person.code, ())
+    lines = credit_lines(source.results.credits.of(person.code), source.office)
+    characters = source.characters(entry.character for entry in entries)
+    pictures = {links.character_page(code): name for code, name in source.pictures.items()}
     return PersonPage(
         name=Link(person.credit_name),
-        lines=credit_lines(source.credits_of(person.code), source.office),
+        lines=lines,
         crafts=craft_rows(source, entries),
         built=built_table(source, ways, entries),
+        passed_on=tuple(passed_on(line, source.ledger.production.title) for line in lines),
+        address=links.person_page(person.code),
+        picture=next((pictures[c.href] for c in characters if c.href in pictures), ""),
     )
 
 
-def _crew_page(source: PageSource, work: WorkOf, person: Person, csv_path: str) -> PersonPage:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkFiles:
+    """The files beside the page of a person; empty: there is none."""
+
+    csv: str = ""
+    timeline: str = ""
+    edit_list: str = ""
+
+
+def _crew_page(source: PageSource, work: WorkOf, person: Person, beside: WorkFiles) -> PersonPage:
     code = person.code
     ways = source.results.ways.of(code)
     own = source.credits_of(code)
@@ -436,7 +467,9 @@ def _crew_page(source: PageSource, work: WorkOf, person: Person, csv_path: str) 
         cut=source.has_cut,
         reach=reach_view(source, ways, code),
         shots=folded(source, shots_table(source, work(code))),
-        csv=csv_path,
+        csv=beside.csv,
+        timeline=beside.timeline,
+        edit_list=beside.edit_list,
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
         review=Link("Review", links.review_page(code)) if has_review else None,
@@ -467,11 +500,14 @@ def _shows_shots(source: PageSource, person: str) -> bool:
     return person in source.performed
 
 
-def _also(source: PageSource, person: str, shows_shots: bool) -> object:
-    """Return what a person's page says that depends on the credits of others and on the cut."""
+def _also(source: PageSource, person: str, *beside: bool) -> object:
+    """Return what a person's page says that depends on the credits of others and on the cut.
+
+    beside: which files stand beside it.
+    """
     use = source.results.use
     film = use.distinct_frames if use is not None else None
-    return shows_shots, film, source.credits_of(person).decided()
+    return beside, film, source.credits_of(person).decided()
 
 
 def _share(source: PageSource) -> object:
@@ -480,24 +516,57 @@ def _share(source: PageSource) -> object:
     return results.ways, results.footage_by_person, results.reach
 
 
+def _in_cut(source: PageSource, work: WorkOf, person: str) -> bool:
+    """Tell whether the cut shows any frame that somebody worked in."""
+    feet = source.results.footage_by_person.get(person)
+    if feet is not None and any(cell.character_screen for cell in feet.cells):
+        return True
+    performed = source.has_cut and person in source.performed
+    return performed and any(
+        source.film_spans(own.shot, own.take, own.frames) for own in work(person)
+    )
+
+
+def _files(
+    source: PageSource, work: WorkOf, person: str, in_cut: bool
+) -> tuple[WorkFiles, dict[str, Callable[[], bytes]]]:
+    """Return the files beside the page of somebody who has work in shots, and what makes each."""
+    stem = f"people/{file_name(person)}"
+    beside = WorkFiles(csv=f"{stem}-shots.csv")
+    made: dict[str, Callable[[], bytes]] = {beside.csv: partial(shots_csv, source, work, person)}
+    if in_cut:
+        beside = replace(beside, timeline=f"{stem}-reel.otio", edit_list=f"{stem}-reel.edl")
+        reel = partial(_reel, source, work, person)
+        made |= {beside.timeline: lambda: reel().otio(), beside.edit_list: lambda: reel().edl()}
+    return beside, made
+
+
+def _reel(source: PageSource, work: WorkOf, person: str) -> ReelFiles:
+    shown = ((own.shot, own.take, own.frames) for own in work(person))
+    return ReelFiles(source, person, shown)
+
+
 def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
     """Yield a page for everybody this edition names, by sort name.
 
-    For crew and office the CSV of their shots comes before it.
+    For crew and office the files of their work in shots come before it.
     """
-    # The page of a person comes after the CSV of the same work.
+    # The page of a person comes after the files of the same work.
     work: WorkOf = lru_cache(maxsize=2)(partial(own_work, source))
     for person in source.people_in_order():
         make: Callable[[], PersonPage] = partial(_public_page, source, None, person)
         has_shots = source.crew and _shows_shots(source, person.code)
-        about = About("person", person.code, partial(_also, source, person.code, has_shots))
+        in_cut = has_shots and _in_cut(source, work, person.code)
+        also = partial(_also, source, person.code, has_shots, in_cut)
+        about = About("person", person.code, also)
         share: Callable[[], object] = partial(getattr, source.results, "credits")
         if source.crew:
             share = partial(_share, source)
-            path = f"people/{file_name(person.code)}-shots.csv"
+            beside = WorkFiles()
             if has_shots:
-                csv_of = partial(shots_csv, source, work, person.code)
-                yield DataFile(path, csv_of, about, share)
-            make = partial(_crew_page, source, work, person, path if has_shots else "")
+                beside, files = _files(source, work, person.code, in_cut)
+                for path, content in files.items():
+                    yield DataFile(path, content, about, share)
+            make = partial(_crew_page, source, work, person, beside)
         page = links.person_page(person.code)
         yield Page(page, "person.html", person.credit_name, links.PEOPLE, make, about, share)
