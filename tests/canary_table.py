@@ -71,9 +71,9 @@ def year(of: int, what: str, *exports: str, pack: bool = False) -> Canary:
 
 CANARIES = (
     # people
-    word("zqlegal", OFFICE),
-    word("zqsamelegal", OFFICE),
-    word("zqhiddenlegal", OFFICE),
+    word("zqlegal", NOBODY),
+    word("zqsamelegal", NOBODY),
+    word("zqhiddenlegal", NOBODY),
     word("zqmail", NOBODY),
     word("zqpersonnote", OFFICE),
     Canary("isni", "0000 ?0001 ?2281 ?955x", CREW, True, ("prov", "prov-n", "jsonld")),

@@ -105,7 +105,7 @@ class ChangedPages:
 
     def __contains__(self, page: Thing) -> bool:
         """Tell it of a page that is about a shot, a sequence, a person, a character, its
-        replacements, a puppet, a week or a craft; of one that is about nothing of the log: never."""
+        replacements, a puppet, a week or a craft; of one that is about none of these: never."""
         kind, code = page
         return EVERYTHING[0] in self._of or code in self._pages[kind]
 

@@ -197,8 +197,7 @@ EDITIONS = Table(
         ("dates, stages, the pages of weeks", "no", "yes", "yes"),
         ("notes", "public ones of characters", "all but private ones", "yes"),
         ("minutes, waits, pace, re-shot share, reviews, held lines, checks", "no", "no", "yes"),
-        ("legal names", "no", "no", "yes"),
-        ("e-mail addresses", "no", "no", "no"),
+        ("legal names, e-mail addresses", "no", "no", "no"),
     ),
 )
 

@@ -106,7 +106,8 @@ def _out(source: PageSource, credits: Credits) -> Iterator[Row]:
 
 
 def _names(source: PageSource, credits: Credits) -> Iterator[Row]:
-    """Every name that somebody is or was known by, where it is not the credited one."""
+    """Every name that somebody is or was known by, where it is not the credited one; but the legal
+    name, which no page holds."""
     ledger, former = source.ledger, source.results.former_names
     printed: dict[str, dict[str, None]] = {}
     for _, line in credits.lines:
@@ -119,8 +120,6 @@ def _names(source: PageSource, credits: Credits) -> Iterator[Row]:
             yield person.credit_name, f"the same person, as {code}", link
         yield from ((name, "name in the credits", link) for name in printed.get(code, ()))
         yield from ((name, "former name", link) for name in former.get(code, ()))
-        if person.legal_name:
-            yield person.legal_name, "legal name", link
 
 
 def _reasons_page(source: PageSource) -> ReasonsPage:
