@@ -208,7 +208,7 @@ def test_the_public_edition_names_only_those_whose_credit_prints(
     example_sites: Mapping[Edition, Path], example_production: Path
 ) -> None:
     results = open_snapshot(example_production)
-    printed = {line.person for section in results.credits.sections for line in section.lines}
+    printed = results.credits.printed
     others = [p for code, p in results.ledger.people.items() if code not in printed]
     named = {results.ledger.people[code].credit_name for code in printed}
     hidden = [p.credit_name for p in others if p.credit_name not in named]
