@@ -31,7 +31,7 @@ from credits.units.table import Marked, PrintedCell, Table
 from tests.site.pages_on_disk import files_of, read_site
 
 DAY = re.compile(
-    rf"\b\d{{1,2}} (?:{'|'.join(month[:3] for month in MONTHS)})\w*\b|\b20\d\d-\d\d-\d\d\b"
+    rf"\b\d{{1,2}} (?:{'|'.join(f'{month[:3]}(?:{month[3:]})?' for month in MONTHS)})\b|\b20\d\d-\d\d-\d\d\b"
 )
 
 
