@@ -30,9 +30,8 @@ from credits.units.frames import Frames
 from credits.units.table import Marked, PrintedCell, Table
 from tests.site.pages_on_disk import files_of, read_site
 
-DAY = re.compile(
-    rf"\b\d{{1,2}} (?:{'|'.join(f'{month[:3]}(?:{month[3:]})?' for month in MONTHS)})\b|\b20\d\d-\d\d-\d\d\b"
-)
+_MONTHS = "|".join(f"{month[:3]}(?:{month[3:]})?" for month in MONTHS)
+DAY = re.compile(rf"\b\d{{1,2}} (?:{_MONTHS})\b|\b20\d\d-\d\d-\d\d\b")
 
 
 # --- the marks
