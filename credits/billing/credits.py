@@ -36,6 +36,14 @@ class Line:
     joined: str = ""
 
 
+MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
+
+
+def fitting_columns(names: int) -> int:
+    """In how many columns so many names stand where nobody asks for a number: 1 to 3."""
+    return 1 if names <= MOST_IN_ONE_COLUMN else 2 if names <= MOST_IN_TWO else 3
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
     """A heading and its lines, in order, and how they are set.

@@ -11,13 +11,13 @@ from itertools import chain
 from credits.billing.credits import (
     Line,
     Section,
+    fitting_columns,
 )
 from credits.billing.found import Found, job_titles, reasons_of
 from credits.billing.plan import (
     CAST_CRAFTS,
     LAST_BILLING,
     LEVELS,
-    MOST_COLUMNS,
     CreditPlan,
     Layout,
     LinePlace,
@@ -88,14 +88,15 @@ class LinesOf:
             heading_also=section.heading_also,
             lines=tuple(lines),
             layout=layout,
-            columns=section.columns or (MOST_COLUMNS if layout is Layout.NAMES else 1),
+            columns=section.columns or 1,
             text=section.text,
             level=section.level,
             space=section.space,
             size=section.size,
             pictures=section.pictures,
         )
-        return tuple(_by_role(whole)) if section.sub_headings else (whole,)
+        sections = tuple(_by_role(whole)) if section.sub_headings else (whole,)
+        return sections if section.columns else tuple(map(_in_fitting_columns, sections))
 
     def _known_as(self, person: str) -> str:
         return self._ledger.one_person.get(person, person)
@@ -275,6 +276,13 @@ class LinesOf:
             return (role, wanted(line), other, name, line.person, seen, line.role or "")
 
         return key
+
+
+def _in_fitting_columns(section: Section) -> Section:
+    """Names alone in as many columns as fit how many they are."""
+    if section.layout is not Layout.NAMES:
+        return section
+    return replace(section, columns=fitting_columns(len(section.printed)))
 
 
 def _by_role(section: Section) -> Iterator[Section]:

@@ -20,6 +20,7 @@ from credits.billing.credits import (
     Held,
     Line,
     Section,
+    fitting_columns,
 )
 from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
@@ -84,7 +85,15 @@ def credits_from_json(content: str) -> Credits:
         what = f"the proof is of format {number}, and this release reads up to format {FORMAT}"
         raise LogUnusable(Finding(what, "Use the release that made the proof, or a later one."))
     read.pop("format", None)
-    return _as_made(Credits, read)
+    credits: Credits = _as_made(Credits, read)
+    if number == FORMAT:
+        return credits
+    # Of these the columns were the most that there might be, asked for or not.
+    sections = (
+        replace(each, columns=min(each.columns, fitting_columns(len(each.lines))))
+        for each in credits.sections
+    )
+    return replace(credits, sections=tuple(sections))
 
 
 def in_groups(seal: str) -> str:

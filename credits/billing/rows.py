@@ -21,7 +21,6 @@ from credits.errors import Finding
 from credits.names import direction
 
 WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
-MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
 MOST_ROWS_A_NAME = 3  # of a section in columns; where a name takes more, columns are fewer
 CONTINUED = "(continued)"
 SECONDS_A_WORD = Fraction(1, 5)
@@ -240,10 +239,8 @@ def spaced(text: str) -> str:
 
 
 def columns_of(section: Section) -> int:
-    """In how many columns the names stand: no more than the plan says, fewer for few names."""
-    names = len(section.printed)
-    wanted = 1 if names <= MOST_IN_ONE_COLUMN else 2 if names <= MOST_IN_TWO else 3
-    return min(section.columns, wanted)
+    """In how many columns the names stand: as many as are asked for, and have a name."""
+    return max(1, min(section.columns, len(section.printed)))
 
 
 def has_roles(section: Section) -> bool:

@@ -311,7 +311,7 @@ def test_footage_that_ties_is_by_sort_name_then_by_code() -> None:
 @pytest.mark.parametrize(
     ("section", "layout", "columns"),
     [
-        (ANIMATORS, Layout.NAMES, 3),
+        (ANIMATORS, Layout.NAMES, 1),
         (replace(ANIMATORS, columns=2), Layout.NAMES, 2),
         (replace(ANIMATORS, role=RoleShown.CRAFT), Layout.ROLE_AND_NAME, 1),
         (replace(ANIMATORS, layout=Layout.CARD), Layout.CARD, 1),

@@ -256,7 +256,7 @@ def test_the_sheet_for_the_title_house() -> None:
         (1, 1, "Voices", "Wick", "Ben", "role and name", 1, None),
         (2, 1, "Voices", "Wick", "שרה", "role and name", 1,
          "name runs from right to left; role as above: set it once"),
-        (3, 2, "Thanks", None, "Ana", "names", 2, None),
+        (3, 2, "Thanks", None, "Ana", "names", 3, None),
     ]  # fmt: skip
     sheet = sheet_of(made, "Credits")
     assert [sheet.cell(row, 1).value for row in (1, 2, 3)] == [

@@ -170,7 +170,7 @@ def test_every_problem_is_said_at_once_with_its_line_and_what_would_be_right(
         "credit-plan.toml line 38: by_hand 'anna': there is no such person. "
         "Write ana, or add them to the people table.",
         "credit-plan.toml line 47: once 'section': does not go with text: this is fixed text. "
-        "With text go heading, layout, pictures, heading_also, level, space, size only.",
+        "With text go heading, layout, pictures, episodes, heading_also, level, space, size only.",
     ]
 
 
