@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.named import Coded, of_code, of_name, with_name
-from credits.app.production import kept_snapshot
+from credits.app.production import kept_snapshot, snapshot_of
 from credits.billing.asked import (
     NotPrinted,
     OfCharacter,
@@ -99,22 +99,33 @@ class _Meant(NamedTuple):
     called: CalledBy | None = None
 
 
-def why_not_printed(folder: Path) -> WhyNotPrinted:
-    """Tell why everybody does not print who does not."""
-    snapshot = kept_snapshot(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE)
+def _opened(folder: Path, episode: str | None) -> tuple[FiguresFile, Snapshot]:
+    """Open the figures of a production, or of one episode of it."""
+    file = open_figures(folder, Depth.FOOTAGE)
+    if episode is not None:
+        return file, snapshot_of(file.read(), folder, episode)
+    return file, kept_snapshot(file, Depth.FOOTAGE)
+
+
+def why_not_printed(folder: Path, episode: str | None = None) -> WhyNotPrinted:
+    """Tell why everybody does not print who does not.
+
+    episode: in the credits of this one; WrongCall where no shot belongs to it.
+    """
+    _, snapshot = _opened(folder, episode)
     found = not_printed(snapshot.credits, snapshot.ledger)
     return WhyNotPrinted(found=found, ledger=snapshot.ledger, plan=snapshot.credits.plan)
 
 
-def why(folder: Path, text: str) -> Why:
+def why(folder: Path, text: str, episode: str | None = None) -> Why:
     """Tell why the credits read as they do of what a text means.
 
     text: the code of a person; or else the name of one, a heading, the code or the name of a
     character; or else a former or a legal name. ``person=``, ``heading=`` and ``character=`` say
-    which is meant. Raises WrongCall for nothing, with what is like it, and for several.
+    which is meant. episode: in the credits of this one. Raises WrongCall for nothing, with what is
+    like it, for several, and for an episode that no shot belongs to.
     """
-    file = open_figures(folder, Depth.FOOTAGE)
-    snapshot = kept_snapshot(file, Depth.FOOTAGE)
+    file, snapshot = _opened(folder, episode)
     meant, also = _meant(text, snapshot, file)
     ledger, credits = snapshot.ledger, snapshot.credits
     if meant.kind == HEADING:

@@ -18,7 +18,7 @@ from credits.billing.reasons import Reason, in_words
 from credits.billing.thresholds import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.plain import because_json
@@ -39,6 +39,7 @@ def why(
         codes("people", "characters"),
     ),
     nobody: bool = option(False, "--not-printed", "Of everybody who does not print."),
+    episode: Text = option(None, "--episode", "In the credits of this episode.", "EPISODE"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -54,10 +55,10 @@ def why(
         raise WrongCall(Finding(what, hint, column="--not-printed" if nobody else None))
     folder = folder_of(production)
     if nobody:
-        found = why_not_printed(folder)
+        found = why_not_printed(folder, episode)
         (_json_not_printed if as_json else _say_not_printed)(found)
     else:
-        _say_answer(why_of(folder, text), as_json)
+        _say_answer(why_of(folder, text, episode), as_json)
     if not as_json:
         printing.warn(CREDITS_CAUTION)
 

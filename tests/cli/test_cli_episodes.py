@@ -50,3 +50,10 @@ def test_an_episode_that_no_shot_belongs_to_is_told(series: Path, credits_: Comm
     refused = credits_("roll", "--episode", "103", "-p", series)
     assert refused.status != 0
     assert "--episode '103': no shot belongs to this episode. There are 101 and 102." in refused.err
+
+
+def test_why_answers_for_the_credits_of_an_episode(series: Path, credits_: Command) -> None:
+    where = ("-p", series)
+    assert len(credits_("why", "ana", "--json", *where).json["lines"]) == 1
+    assert credits_("why", "ana", "--episode", "102", "--json", *where).json["lines"] == []
+    assert credits_("why", "ana", "--episode", "9", *where).status == 2
