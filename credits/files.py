@@ -51,10 +51,12 @@ _BEGINNING = 10  # bytes: the head of a table, of a document, of a workbook
 
 
 class Over(Enum):
-    """Over what a file may be written: what begins alike, or any but a production's own files."""
+    """Over what a file may be written: what begins alike, any but a production's own files, or its
+    settings."""
 
     ITS_LIKE = auto()
     ANYTHING = auto()
+    SETTINGS = auto()
 
 
 def _is_own(path: Path, over: Over) -> bool:
@@ -66,7 +68,8 @@ def _is_own(path: Path, over: Over) -> bool:
         if file.read(len(_DATABASE)) == _DATABASE:  # a log of any name, or a hard link to one
             return True
     in_production = (path.parent / LOG).exists()
-    return in_production and (name == SETTINGS or (name == PLAN and over is Over.ITS_LIKE))
+    writers = {SETTINGS: Over.SETTINGS, PLAN: Over.ANYTHING}
+    return in_production and writers.get(name, over) is not over
 
 
 def _is_another(path: Path, content: bytes) -> bool:

@@ -50,7 +50,7 @@ class CauseWords:
         for key in undone:
             own.setdefault(key[0], []).append(key[1:])
         said = [self._lines([number for (number,) in sorted(own.get(LINE, ()))])]
-        said += [self._row(name, key, person) for name, key in sorted(own.get(ROW, ()), key=repr)]
+        said += self._rows(sorted(own.get(ROW, ()), key=repr), person)
         said += [
             self._field(name, key, field, person)
             for name, key, field in sorted(own.get(FIELD, ()), key=repr)
@@ -83,6 +83,33 @@ class CauseWords:
             return ""
         known = self.ledger.people.get(code)
         return f" of {told(known.credit_name) if known is not None else code}"
+
+    def _rows(self, own: Sequence[tuple[Any, ...]], person: str) -> Iterator[str]:
+        """Rows that came and went; an engagement that took the place of another is one."""
+        gone = {key: self.rows["engagements", key][0] for name, key in own if name == "engagements"}
+        for name, key in own:
+            old, new = self.rows[name, key]
+            before = [
+                each
+                for each in gone.values()
+                if name == "engagements" and old is None and each is not None
+                if (each.person, each.department, each.starts_on)
+                == (new.person, new.department, new.starts_on)
+            ]
+            if len(before) == 1:
+                was, now = told(before[0].job_title), told(new.job_title)
+                yield f"the job title{self._of(new.person, person)} was '{was}' and is '{now}'"
+            elif not (name == "engagements" and new is None and self._replaced(old, own)):
+                yield self._row(name, key, person)
+
+    def _replaced(self, job: Any, own: Sequence[tuple[Any, ...]]) -> bool:
+        """Whether an engagement that went has another in its place, and it alone."""
+        place = (job.person, job.department, job.starts_on)
+        rows = [self.rows[name, key] for name, key in own if name == "engagements"]
+        come = [new for old, new in rows if old is None]
+        gone = [old for old, new in rows if new is None]
+        there = [[(j.person, j.department, j.starts_on) for j in jobs] for jobs in (come, gone)]
+        return place in there[0] and there[1].count(place) == 1
 
     def _row(self, name: str, key: tuple[Any, ...], person: str) -> str:
         old, new = self.rows[name, key]

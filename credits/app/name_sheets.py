@@ -14,7 +14,7 @@ from credits.app.named import day_named
 from credits.app.production import open_snapshot
 from credits.errors import Finding, WrongCall
 from credits.figures.renewal import Depth
-from credits.files import require_folder, write_whole
+from credits.files import Over, require_folder, write_whole
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.name_form import PersonalForm
 from credits.formats.deliver.plain import check_target
@@ -75,7 +75,7 @@ def write_sheets(folder: Path, wish: SheetWish) -> SheetsWritten:
         )
         publish(target, _personal_files(form))
     if settings is not None:
-        write_whole(path, settings)
+        write_whole(path, settings, Over.SETTINGS)
     return SheetsWritten(target, len(people), answer_by, settings is not None)
 
 

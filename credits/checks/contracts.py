@@ -30,7 +30,7 @@ class Guarantee(NamedTuple):
     jobs: tuple[Engagement, ...]
 
 
-class Stand(NamedTuple):
+class StandsAt(NamedTuple):
     """A line of a person. place: of its section; above: the heading of level 1 over it."""
 
     place: int
@@ -76,16 +76,16 @@ def _is_named(ledger: Ledger, person: str) -> bool:
     return ledger.people[person].wish is not CreditWish.UNCREDITED
 
 
-def _stands(credits: Credits, people: Iterable[str]) -> dict[str, list[Stand]]:
+def _stands(credits: Credits, people: Iterable[str]) -> dict[str, list[StandsAt]]:
     """Find the lines of some people, in the order of the credits."""
     wanted, above = frozenset(people), ""
-    found: dict[str, list[Stand]] = {person: [] for person in wanted}
+    found: dict[str, list[StandsAt]] = {person: [] for person in wanted}
     for place, section in enumerate(credits.sections if wanted else ()):
         if section.level == 1:
             above = section.heading
         for line in section.lines:
             if line.person in wanted:
-                found[line.person].append(Stand(place, section, above, line))
+                found[line.person].append(StandsAt(place, section, above, line))
     return found
 
 
@@ -395,7 +395,7 @@ class _Departments:
             for reason in line.because
         ) or any(reason.kind in ENGAGED for reason in line.because)
 
-    def of(self, stand: Stand) -> set[str]:
+    def of(self, stand: StandsAt) -> set[str]:
         """Return the departments of a line's crafts and engagements, as compared."""
         found: set[str] = set()
         for reason in stand.line.because:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-LONG = 15_000  # characters; such a page is about twelve screens of a telephone long
+LONG = 12_000  # characters; such a page is about ten screens of a telephone long
 FEWEST = 3  # headings that are worth a list
 
 _HEADING = re.compile(r'<h2(?: id="(?P<id>[^"]*)")?>(?P<said>.*?)</h2>', re.DOTALL)

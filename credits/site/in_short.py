@@ -25,6 +25,8 @@ OF_LISTS = {
     "people.html": "Everybody who worked on {film}, with their crafts.",
     "crafts.html": "The crafts and departments of {film}, and who did what.",
     "credits.html": "The end credits of {film}.",
+    "film.html": "{film}: who is behind every frame of the cut.",
+    "reasons.html": "Why everybody stands where they stand in the end credits of {film}.",
     "roll.html": "The end credits of {film} as they roll.",
     "counted.html": "How the footage and the credits of {film} are counted.",
     "shots.html": "The shots of {film} by sequence.",

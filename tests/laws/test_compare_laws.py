@@ -7,6 +7,7 @@ import json
 
 from hypothesis import given, settings
 
+from credits.billing.breaking import EvenRuler
 from credits.billing.changes import changes_told, told
 from credits.billing.credits import Credits
 from credits.billing.edits import EditKind, apply, edits_between, printed_alone
@@ -23,7 +24,7 @@ MANY = settings(max_examples=drawn(200), deadline=None)
 def exports(credits: Credits) -> tuple[bytes, ...]:
     """Everything that is handed out, in the edition that shows most, without the reasons."""
     made = Delivery(title=credits.title, credits=printed_alone(credits), edition=Edition.OFFICE)
-    given = json.dumps(proof_data(made), ensure_ascii=False)
+    given = json.dumps(proof_data(made, EvenRuler()), ensure_ascii=False)
     frozen = credits_to_json(made.credits)
     plain = (credits_text(made), credits_csv(made), credits_json(made))
     return (*plain, *(text.encode("utf-8", "replace") for text in (given, frozen)))

@@ -156,7 +156,9 @@ def kind_of(path: str) -> str:
 def of_each_kind(site: Path) -> dict[str, tuple[str, str]]:
     """For each kind of page the shortest and the longest page of it."""
     kinds: dict[str, list[str]] = {}
-    for path in read_site(site):
+    for path, page in read_site(site).items():
+        if page.leads_to:
+            continue  # the old address of a page: nobody stays there
         kinds.setdefault(kind_of(path), []).append(path)
 
     def length(path: str) -> tuple[int, str]:

@@ -91,8 +91,10 @@ def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
         "figures_db.py",
         "file.py",
         "kept.py",
+        "kept_cases.py",
         "kept_sums.py",
         "refused.py",
+        "restore.py",
         "sqlite.py",
         "triggers.py",
     }

@@ -9,7 +9,7 @@ from functools import partial
 from credits.editions import Everyone
 from credits.names import fold
 from credits.site import links
-from credits.site.links import Link, Page
+from credits.site.links import About, Link, Page
 from credits.site.source import PageSource
 
 
@@ -41,7 +41,7 @@ def elsewhere_pages(source: PageSource) -> Iterator[Page]:
     """Yield ``404.html``, which servers show for what is not there, and the old addresses."""
     heading, template = "There is no such page", "elsewhere.html"
     gone = partial(ElsewherePage, heading=heading, to=None)
-    yield Page(links.NOT_FOUND, template, heading, "", gone)
+    yield Page(links.NOT_FOUND, template, heading, "", gone, About())
     for code, link in _joined(source):
         moved = partial(ElsewherePage, heading=link.text, to=link)
         yield Page(links.person_page(code), template, link.text, links.PEOPLE, moved)
