@@ -2,7 +2,7 @@
 
 Builds the example production and its sites beside the pictures' folder for as long as it takes, and
 photographs one page of each kind: at a desk and on a phone, light and dark. Then the page on which
-the day is logged, and a day sheet as LibreOffice prints it.
+the day is logged, a day sheet as LibreOffice prints it, and a page of the proof of the credits.
 """
 
 from __future__ import annotations
@@ -24,7 +24,8 @@ PAGES = {
     "public": ("index", "characters/index", "characters/tibb", "credits"),
     "crew": ("characters/tibb", "puppets/tibb-1", "shots/index", "shots/050-070", "people/index",
              "people/mireille", "crafts/index", "weeks/index"),
-    "office": ("index", "credits", "footage", "reviews/mireille", "checks", "counted"),
+    "office": ("index", "film", "credits", "reasons", "footage", "reviews/mireille", "checks",
+               "counted"),
 }  # fmt: skip
 
 
@@ -33,6 +34,8 @@ README_PICTURES = {
     "shot": "crew-shots-050-070-desk-light",
     "person": "crew-people-mireille-desk-light",
     "credits": "office-credits-desk-light",
+    "film": "office-film-desk-light",
+    "proof": "proof",
     "review": "office-reviews-mireille-desk-light",
     "desk": "the-desk-1280",
     "day-sheet": "day-sheet",
@@ -106,6 +109,19 @@ def photograph_day_sheet(demo: Path, folder: Path) -> int:
     return 1
 
 
+def photograph_proof(demo: Path, folder: Path) -> int:
+    """Make the proof of the end credits, and a picture of its second page."""
+    proof = folder / "proof.pdf"
+    words = ["export", "pdf", "--out", str(proof), "--production", str(demo)]
+    made = [sys.executable, "-m", "credits", *words]
+    subprocess.run(made, check=True, stdout=subprocess.DEVNULL)
+    picture = str(proof.with_suffix(""))
+    of_page = ("-singlefile", "-f", "2", "-l", "2", "-r", "105", "-png")
+    subprocess.run(["pdftoppm", *of_page, str(proof), picture], check=True)
+    proof.unlink()
+    return 1
+
+
 def for_the_readme(folder: Path) -> None:
     """The first screen of the pages that the README shows, small enough to keep."""
     kept = Path(__file__).resolve().parent.parent / "examples" / "screenshots"
@@ -129,6 +145,7 @@ def main(arguments: list[str]) -> int:
         subprocess.run(made, check=True, stdout=subprocess.DEVNULL)
         count = photograph((demo / "site").resolve(), folder)
         count += photograph_desk(demo, folder) + photograph_day_sheet(demo, folder)
+        count += photograph_proof(demo, folder)
     for_the_readme(folder)
     print(f"{count} pictures in {folder}")
     return 0
