@@ -43,7 +43,8 @@ def refuse(options: Mapping[str, object], what: str, hint: str) -> None:
     """Refuse the first of some options that is given. Raises WrongCall."""
     for name, value in options.items():
         if value is not None:
-            raise WrongCall(Finding(what, hint, column=name, value=str(value)))
+            said = None if value is True else str(value)  # an option that takes no value
+            raise WrongCall(Finding(what, hint, column=name, value=said))
 
 
 def _before_or_after(ctx: typer.Context, given: Path | None) -> Path | None:

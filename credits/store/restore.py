@@ -31,7 +31,10 @@ def copied_beside(file: Path, folder: Path) -> Iterator[Path]:
     Yields the folder; the copy is its log. Raises LogUnusable.
     """
     with in_words(file), TemporaryDirectory(prefix=".restore-", dir=folder) as beside:
-        copy_log(file, Path(beside) / LOG_NAME)
+        try:
+            copy_log(file, Path(beside) / LOG_NAME)
+        except LogUnusable as error:
+            raise not_sound(file, error.findings) from error
         settings = folder / SETTINGS_NAME
         if settings.exists():
             (Path(beside) / SETTINGS_NAME).write_bytes(settings.read_bytes())

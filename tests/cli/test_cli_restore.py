@@ -114,7 +114,10 @@ def test_who_reads_meanwhile_sees_one_log_or_the_other(
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (b"person,credit_name\n", "is not a log"),
+        (
+            b"person,credit_name\n",
+            "stranger.db: cannot be put back: is not a log. Take",
+        ),
         (b"", "stranger.db: cannot be put back: is empty"),
         (b"SQLite format 3\0" + b"\1" * 5000, ""),
     ],
