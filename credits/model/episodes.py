@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import WrittenLog
-from credits.model.replay import LOOKED_UP, Implied, current_lines, grouped, ledger_of, looked_at
+from credits.model.replay import Implied, current_lines, ledger_of_entries
 from credits.text import fold_words
 
 
@@ -45,18 +45,7 @@ def replay_episode(log: WrittenLog, episode: str) -> Ledger:
         replacements=tuple(one for one in log.replacements if one.shot in shots),
         cut=cut,
     )
-    ledger = ledger_of(
-        part,
-        implied,
-        entries=entries,
-        brief=entries,
-        **looked_at(entries, implied.crafts),
-        forks=tuple(sorted(forks, key=lambda fork: fork.line)),
-        last_line=max((line.number for line in log.lines), default=None),
-        last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
-        by_number={entry.number: entry for entry in entries},
-        **{name: grouped(entries, key) for name, key in LOOKED_UP.items()},
-    )
+    ledger = ledger_of_entries(part, implied, entries, forks)
     return replace(ledger, shots={shot.code: shot for shot in own})
 
 

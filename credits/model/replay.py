@@ -393,6 +393,16 @@ def replay(log: WrittenLog) -> Ledger:
     implied = Implied(log)
     current, forks = current_lines(log.lines)
     entries = tuple(implied.entry(line, record.number, record.ref) for record, line in current)
+    return ledger_of_entries(log, implied, entries, forks)
+
+
+def ledger_of_entries(
+    log: WrittenLog, implied: Implied, entries: tuple[Entry, ...], forks: Iterable[Fork]
+) -> Ledger:
+    """Return the ledger of entries, and of the tables of the log that they are in.
+
+    entries: those that count, by number.
+    """
     return ledger_of(
         log,
         implied,
