@@ -1,4 +1,4 @@
-"""How many examples a law is tried with: a few each time, many with ``LAWS=full``."""
+"""How many examples a law is tried with: a few, the same each time; ``LAWS=full``: many new ones."""
 
 from __future__ import annotations
 
