@@ -1,4 +1,4 @@
-"""How many examples a law is tried with: a few, the same each time; ``LAWS=full``: many new ones."""
+"""How many examples a law is tried with: the same few each time, with ``LAWS=full`` many new."""
 
 from __future__ import annotations
 
