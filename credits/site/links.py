@@ -87,9 +87,9 @@ def _nothing() -> None:
 class About:
     """What a page is about, so that it is made again when that has changed.
 
-    kind, code: the shot, person, character, puppet or week whose entries it is made of; empty: it
-    is made of no entries. also: what else it reads of the production's figures, which entries on
-    other things may change.
+    kind, code: the shot, person, character, puppet or week whose entries it is made of; "shots" or
+    "repairs" without a code: all of them; empty: it is made of no entries. also: what else it reads
+    of the production's figures, which entries on other things may change.
     """
 
     kind: str = ""
@@ -181,6 +181,7 @@ puppet_page = _in("puppets")
 shot_page = _in("shots")
 craft_page = _in("crafts")
 review_page = _in("reviews")  # of an animator; the office edition alone has it
+review_parts_page = _in("reviews", "-parts")  # the same by month and by sequence
 
 
 def week_page(week: str) -> str:
@@ -210,6 +211,9 @@ CREDITS = "credits.html"
 ROLL = "roll.html"
 REASONS = "reasons.html"
 FOOTAGE = "footage.html"
+AHEAD = "ahead.html"
+HOSPITAL = "hospital.html"
+RETAKES = "retakes.html"
 CHECKS = "checks.html"
 COUNTED = "counted.html"
 NOT_FOUND = "404.html"

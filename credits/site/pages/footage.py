@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
@@ -13,7 +13,9 @@ from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
 from credits.footage.footage import FootageTotals
 from credits.footage.table import By, footage_column, footage_columns, footage_rows, footage_table
+from credits.model.facts import WeeklyTarget
 from credits.model.words import counted
+from credits.review.projection import target_of
 from credits.review.review import Review, Reviews
 from credits.review.shown import (
     FIRST,
@@ -41,11 +43,11 @@ PARTS = ("accepted", "kept, not accepted", "photographed again")
 
 
 def _bar(
-    week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
+    week: str, parts: Sequence[Exact], x: float, width: float, a_frame: float
 ) -> list[strips.StripBlock]:
     """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
     blocks, foot = [], strips.TOP + HEIGHT
-    for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
+    for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=False)):
         height = float(frames) * a_frame
         if frames > 0:
             foot -= height
@@ -54,24 +56,48 @@ def _bar(
     return blocks
 
 
-def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> strips.Strip | None:
+def _target_line(
+    heights: Iterable[tuple[float, float, float | None]],
+) -> str:
+    """Draw where the target of each week lies, as one path: from x to x at a height; None: none."""
+    path, stands = "", False
+    for first, stop, height in heights:
+        if height is not None:
+            y = strips.svg_number(height)
+            path += f"V{y}" if stands else f"M{strips.svg_number(first)} {y}"
+            path += f"H{strips.svg_number(stop)}"
+        stands = height is not None
+    return path
+
+
+def week_bars(
+    title: str,
+    footage: Mapping[str, FootageTotals],
+    targets: Sequence[WeeklyTarget] = (),
+    again: bool = True,
+) -> strips.Strip | None:
     """Draw a bar for every week from the first to the last, in shot frames; None without any.
 
     Weeks without footage keep their room. The same figures stand in a table beside it.
+    targets: a line lies at what each week is to keep. again: whether what was photographed again
+    is drawn, too.
     """
     if not footage:
         return None
     first, last = (week_days(week)[0].toordinal() for week in (min(footage), max(footage)))
     weeks = [iso_week(date.fromordinal(day)) for day in range(first, last + 1, 7)]
-    most = max(totals.by_shot.shot for totals in footage.values())
+    most = max(own.by_shot.shot if again else own.by_shot.kept for own in footage.values())
     if not most:
         return None
+    wanted = [target_of(week, targets) for week in weeks]
+    most = max(most, *(each or 0 for each in wanted))
     a_week = (strips.WIDTH - strips.LABEL_WIDTH - 10) / len(weeks)
     blocks: list[strips.StripBlock] = []
     for place, week in enumerate(weeks):
         if week in footage:
             frames = footage[week].by_shot
-            parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
+            parts = [frames.accepted, frames.kept - frames.accepted]
+            parts += [frames.shot - frames.kept] if again else []
             x = strips.LABEL_WIDTH + place * a_week + a_week * 0.12
             blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
     ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
@@ -85,7 +111,19 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> strips.Strip 
     )
     ticks = (strips.tick(strips.LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked)
     drawn = strips.drawn_strip(title, foot, rows, ticks)
-    return replace(drawn, key=tuple(enumerate(PARTS)))
+    line = _target_line(
+        (
+            strips.LABEL_WIDTH + at * a_week,
+            strips.LABEL_WIDTH + (at + 1) * a_week,
+            None if target is None else foot - target * HEIGHT / float(most),
+        )
+        for at, target in enumerate(wanted)
+    )
+    key = tuple(enumerate(PARTS if again else PARTS[:2]))
+    return replace(drawn, key=key, brackets=(line,) if line else ())
+
+
+TARGET_LINE = "the line: the target of frames kept in a week"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -283,6 +321,7 @@ class FootagePage:
 
     opening: Office[str] = ""
     bars: Office[strips.Strip | None] = None
+    legend: Office[tuple[str, ...]] = ()
     reviews: Office[tuple[Link, ...]] = ()
     coverage: Office[str] = ""
     sequences: Office[Table | None] = None
@@ -323,7 +362,8 @@ def _footage_page(source: PageSource) -> FootagePage:
     found = cut_coverage(source.ledger, results.use, footage)
     return FootagePage(
         opening=kept if footage.cells else "",
-        bars=week_bars("Frames shot by week", by_week),
+        bars=week_bars("Frames shot by week", by_week, source.ledger.production.targets),
+        legend=(TARGET_LINE,) if source.ledger.production.targets else (),
         reviews=tuple(link for _, link in reviews(source)),
         coverage=_said(source, found) if found else "",
         sequences=coverage_table(source, found) if found else None,
