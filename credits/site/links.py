@@ -184,6 +184,16 @@ review_page = _in("reviews")  # of an animator; the office edition alone has it
 review_parts_page = _in("reviews", "-parts")  # the same by month and by sequence
 
 
+def month_anchor(month: date) -> str:
+    """Return the place of a month on a page: ``month-2026-03``."""
+    return f"month-{month.isoformat()[:7]}"
+
+
+def part_anchor(sequence: str) -> str:
+    """Return the place of a sequence on a page."""
+    return f"sequence-{file_name(sequence)}"
+
+
 def week_page(week: str) -> str:
     """Return the page of an ISO week, ``2026-W10``."""
     return f"weeks/{week.lower()}.html"

@@ -23,7 +23,7 @@ from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.elsewhere import elsewhere_pages
 from credits.site.pages.film import film_pages
-from credits.site.pages.footage import footage_pages, review_pages
+from credits.site.pages.footage import footage_pages
 from credits.site.pages.home import checks_pages, home_pages
 from credits.site.pages.hospital import hospital_pages
 from credits.site.pages.people import crafts_pages, people_pages
@@ -31,6 +31,7 @@ from credits.site.pages.person import person_pages
 from credits.site.pages.puppet import puppet_pages
 from credits.site.pages.reasons import reasons_pages
 from credits.site.pages.retakes import retakes_pages
+from credits.site.pages.review_parts import review_and_parts_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.pieces import film_files
@@ -79,7 +80,7 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
     (Edition.CREW, (replacement_pages, shot_pages, week_pages, ahead_pages, hospital_pages)),
     (
         Edition.OFFICE,
-        (footage_pages, retakes_pages, review_pages, reasons_pages, checks_pages),
+        (footage_pages, retakes_pages, review_and_parts_pages, reasons_pages, checks_pages),
     ),
 )
 
