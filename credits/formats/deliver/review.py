@@ -269,6 +269,14 @@ def review_json(
 
 _OWN_LETTERS = "0123456789 ,.%×–/·+ Review"
 MOST_WEEKS_NAMED = 6
+TEMPLATE = "review.typ"
+# Letters of tables in points, and the room above and below a row in millimetres; the usual first.
+SIZES: tuple[Mapping[str, float], ...] = tuple(
+    {"letters": letters, "room": room}
+    for letters, room in ((8, 1), (7.5, 0.8), (8.5, 1.2), (7, 0.7), (8.5, 1.6), (8.5, 2))
+)
+FILLED = 85.0
+"""Millimetres from the upper edge of the page: a last page that ends higher is nearly empty."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -375,4 +383,20 @@ def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
         "bars": _bars(shown.weeks),
         "tables": tables,
     }
-    return Typesetter.for_texts(folders, sheet.texts, SERIF).pdf("review.typ", data)
+    setter = Typesetter.for_texts(folders, sheet.texts, SERIF)
+    return setter.pdf(TEMPLATE, {**data, **_filled(setter, data)})
+
+
+def _filled(setter: Typesetter, data: dict[str, object]) -> Mapping[str, float]:
+    """Choose how large the letters of tables are, so that the last page is not nearly empty.
+
+    Where no size fills it, the one that fills it best.
+    """
+    best, most_filled = SIZES[0], 0.0
+    for size in SIZES:
+        page, down = setter.end(TEMPLATE, {**data, **size})
+        if page == 1 or down >= FILLED:
+            return size
+        if down > most_filled:
+            best, most_filled = size, down
+    return best
