@@ -35,6 +35,7 @@ from credits.footage.cut import (
     use_of_cut,
 )
 from credits.footage.footage import Footage, footage
+from credits.footage.how_far import HowFar, how_far
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.hands.ways import Ways
@@ -188,6 +189,12 @@ class Snapshot:
     def kept_in(self, use: CutUse | None) -> Iterable[KeptFrames]:  # noqa: ARG002
         """Find the frames of every character in the takes that a cut uses; perhaps in others."""
         return kept_frames(self.runs)
+
+    @cached_property
+    def how_far(self) -> HowFar:
+        """How far the film is."""
+        feet = self.footage if self.is_held else self.footage.summed_by("shot", "take")
+        return how_far(self.ledger, self.use, self.kept_in(self.use), self.takes, feet)
 
     @cached_property
     def credits(self) -> Credits:

@@ -18,17 +18,19 @@ from credits.site.jump import jump_file
 from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.markdown import markdown, markdown_line
 from credits.site.pages.character import character_pages, replacement_pages
+from credits.site.pages.checks import checks_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.elsewhere import elsewhere_pages
 from credits.site.pages.film import film_pages
 from credits.site.pages.footage import footage_pages, review_pages
-from credits.site.pages.home import checks_pages, home_pages
+from credits.site.pages.home import home_pages
 from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
 from credits.site.pages.puppet import puppet_pages
 from credits.site.pages.reasons import reasons_pages
 from credits.site.pages.shot import shot_pages
+from credits.site.pages.shots import shots_pages
 from credits.site.pages.week import week_pages
 from credits.site.pieces import film_files
 from credits.site.publish import File, OldFile
@@ -71,7 +73,7 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
             *(film_pages, film_files),
         ),
     ),
-    (Edition.CREW, (replacement_pages, shot_pages, week_pages)),
+    (Edition.CREW, (replacement_pages, shots_pages, shot_pages, week_pages)),
     (Edition.OFFICE, (footage_pages, review_pages, reasons_pages, checks_pages)),
 )
 
@@ -148,7 +150,7 @@ def render(page: Page, source: PageSource) -> str:
 def pages_of_shots(source: PageSource, shots: Collection[str]) -> Iterator[tuple[str, bytes]]:
     """Yield the pages of some shots, as far as the edition has them, by themselves."""
     for item in shot_pages(source) if shot_pages in builders(source.edition) else ():
-        if isinstance(item, Page) and item.about is not None and item.about.code in shots:
+        if item.about is not None and item.about.code in shots:
             yield item.path, render(item, source).encode("utf-8")
 
 

@@ -11,7 +11,8 @@ from credits.checks.answers import WorksOf, fingerprint
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Settlement
-from credits.site.pages.home import ChecksPage, checks_pages, home_pages
+from credits.site.pages.checks import ChecksPage, checks_pages
+from credits.site.pages.home import home_pages
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
@@ -45,7 +46,7 @@ def page_of(results: Snapshot) -> ChecksPage:
 def test_without_answers_nothing_is_settled() -> None:
     page = page_of(Snapshot(small_ledger(WORKED_EXAMPLE)))
     assert page.settled == ()
-    assert "nobody voices" in [group.name for group in page.groups]
+    assert "nobody voices" in [group.name for group in page.asked]
 
 
 def test_a_settled_question_stands_apart_with_answer_who_and_when() -> None:
@@ -54,9 +55,13 @@ def test_a_settled_question_stands_apart_with_answer_who_and_when() -> None:
     assert (row.name, row.answer, row.who, row.when) == (
         "nobody voices", "Brine only gurgles.", "Bo", "9 March 2026",
     )  # fmt: skip
-    assert [link.text for link in row.subjects] == ["Brine"]
-    assert "nobody voices" not in [group.name for group in page.groups]
-    assert "nobody voices" not in page.quiet
+    assert [link.text for link in row.about] == ["Brine"]
+    assert "nobody voices" not in [group.name for group in page.asked]
+    assert (
+        "nobody voices",
+        "A character is in the cut, is not marked silent, and has no voice.",
+        True,
+    ) not in page.kinds
 
 
 def test_the_first_page_counts_open_questions() -> None:
