@@ -16,7 +16,7 @@ from credits.units.frames import NO_FRAMES, Frames, union
 from credits.units.rounding import half_up
 
 
-class Stand(StrEnum):
+class FrameStand(StrEnum):
     """How far a frame of the film is."""
 
     ACCEPTED = "accepted"
@@ -24,7 +24,7 @@ class Stand(StrEnum):
     MISSING = "missing"  # no animation of it is kept
 
 
-class Lack(StrEnum):
+class ShotLack(StrEnum):
     """The first thing that a shot lacks."""
 
     ANIMATION = "animation"  # nothing of it is kept
@@ -33,7 +33,7 @@ class Lack(StrEnum):
     PLACE = "place"  # in the cut
 
 
-Stretch = tuple[int, int, Stand]
+Stretch = tuple[int, int, FrameStand]
 """Film frames, half open, from 1, and how far they are."""
 
 
@@ -50,15 +50,15 @@ class ShotStand:
     accepted: int
     in_cut: bool
 
-    def lack(self, *, has_cut: bool) -> Lack | None:
+    def lack(self, *, has_cut: bool) -> ShotLack | None:
         """Return what the shot lacks first; None where it lacks nothing."""
         if not self.kept and self.wanted:
-            return Lack.ANIMATION
+            return ShotLack.ANIMATION
         if self.kept < self.wanted:
-            return Lack.FRAMES
+            return ShotLack.FRAMES
         if self.accepted < self.wanted:
-            return Lack.ACCEPTANCE
-        return Lack.PLACE if has_cut and not self.in_cut else None
+            return ShotLack.ACCEPTANCE
+        return ShotLack.PLACE if has_cut and not self.in_cut else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,9 +76,9 @@ class HowFar:
     shots: Mapping[str, ShotStand]
 
     @property
-    def frames(self) -> dict[Stand, int]:
+    def frames(self) -> dict[FrameStand, int]:
         """Count the frames of each kind."""
-        counts = dict.fromkeys(Stand, 0)
+        counts = dict.fromkeys(FrameStand, 0)
         for first, stop, stand in self.stretches:
             counts[stand] += stop - first
         return counts
@@ -161,8 +161,8 @@ def _end_to_end(ledger: Ledger, shots: Mapping[str, ShotStand]) -> Iterator[Stre
         for code in ledger.shots_of.get(sequence, ()):
             if (own := shots.get(code)) is None:
                 continue
-            done = Stand.ACCEPTED if own.accepted else Stand.KEPT
-            for frames, stand in ((own.kept, done), (own.wanted - own.kept, Stand.MISSING)):
+            done = FrameStand.ACCEPTED if own.accepted else FrameStand.KEPT
+            for frames, stand in ((own.kept, done), (own.wanted - own.kept, FrameStand.MISSING)):
                 if frames:
                     yield at, at + frames, stand
                     at += frames
@@ -177,12 +177,12 @@ def _along(
     shown = sorted((c for c in clips if c.shown > 0), key=lambda clip: clip.film_first)
     for clip in shown:
         key = (clip.shot, clip.take or 1)
-        done = Stand.ACCEPTED if key in accepted else Stand.KEPT
+        done = FrameStand.ACCEPTED if key in accepted else FrameStand.KEPT
         at, stop = clip.film_first, clip.film_first + clip.shown
         for first, end in frames_in_film(clip, seen.get(key, NO_FRAMES)).ranges:
             if first > at:
-                yield at, first, Stand.MISSING
+                yield at, first, FrameStand.MISSING
             yield first, end, done
             at = end
         if at < stop:
-            yield at, stop, Stand.MISSING
+            yield at, stop, FrameStand.MISSING

@@ -11,10 +11,10 @@ from functools import partial
 from itertools import islice
 from math import floor
 
-from credits.billing.rows import role_of
+from credits.billing.rows import WITH_ROLES, role_of
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
-from credits.footage.how_far import HowFar, Lack, Stand
+from credits.footage.how_far import FrameStand, HowFar, ShotLack
 from credits.footage.table import footage_columns, footage_values
 from credits.model.facts import CutClip
 from credits.model.ledger import Entry
@@ -52,9 +52,9 @@ STAGE_COLUMNS = (
     Column(key="day", heading="Last day", unit=Unit.DAY),
 )
 STANDS = {
-    Stand.ACCEPTED: (bands.SOLID, "accepted"),
-    Stand.KEPT: (bands.HATCHED, "kept, not yet accepted"),
-    Stand.MISSING: (bands.DOTTED, "still to animate"),
+    FrameStand.ACCEPTED: (bands.SOLID, "accepted"),
+    FrameStand.KEPT: (bands.HATCHED, "kept, not yet accepted"),
+    FrameStand.MISSING: (bands.DOTTED, "still to animate"),
 }
 """How a part of the film that is so far is drawn, and what it is called."""
 TENTH = 10  # of a per cent
@@ -69,8 +69,8 @@ class OpenRow:
     more: Crew[str] = ""
 
 
-CreditSample = tuple[str, tuple[tuple[str, Link], ...]]
-"""A heading of the end credits, and its lines: the role and the name."""
+CreditSample = tuple[str, bool, tuple[tuple[str, Link], ...]]
+"""A heading of the end credits, whether its lines have roles, and these: the role and the name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +119,7 @@ def _share(source: PageSource, far: HowFar) -> tuple[str, str]:
     It is rounded down: what is 100 % is whole.
     """
     frames = far.frames
-    whole, accepted = sum(frames.values()), frames[Stand.ACCEPTED]
+    whole, accepted = sum(frames.values()), frames[FrameStand.ACCEPTED]
     if not whole:
         return "", ""
     tenths = floor(Fraction(100 * TENTH * accepted, whole))
@@ -170,7 +170,7 @@ def _open(source: PageSource, far: HowFar, recent: Sequence[Entry]) -> Iterator[
         yield OpenRow(
             what=LACKS[lack],
             count=Link(counted(len(own), "shot"), shots_found(LACKS[lack])),
-            more=counted(frames, "frame") if lack in (Lack.ANIMATION, Lack.FRAMES) else "",
+            more=counted(frames, "frame") if lack in (ShotLack.ANIMATION, ShotLack.FRAMES) else "",
         )
     begun = [e for e in recent if source.ledger.is_repair(e) and e.work.finished_on is None]
     if begun:
@@ -254,7 +254,7 @@ def _sample(source: PageSource) -> Iterator[CreditSample]:
             lines.append((role, Link(line.name, reasons_of(line.person) if line.person else None)))
         left -= len(lines)
         if lines:
-            yield section.heading, tuple(lines)
+            yield section.heading, section.layout in WITH_ROLES, tuple(lines)
 
 
 def _home_page(source: PageSource) -> HomePage:

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from urllib.parse import quote
 
 from credits.editions import Everyone
 from credits.footage.cut import CutUse
 from credits.footage.footage import Cell, Footage
-from credits.footage.how_far import HowFar, Lack, ShotStand
+from credits.footage.how_far import HowFar, ShotLack, ShotStand
 from credits.model.facts import FINISHED, ShotStatus
 from credits.model.words import counted, listed
-from credits.site import bands, links, strips
+from credits.site import bands, html, links, strips
 from credits.site.bands import FilmStrip
 from credits.site.csv_file import table_csv
 from credits.site.links import DataFile, Link, Page
@@ -57,9 +57,9 @@ SHOT_COLUMNS = (
 TOLD_BY_THE_SHOT = ("description", "take", "seconds", "feet")
 MOST_SHOTS = 300
 """Of more shots the list has no links but to the shots."""
-# Of a very long one it names nobody: it would take minutes to open.
-MOST_WITH_NAMES = 2000
-NAMES = ("characters", "animators")
+MOST_BYTES = 260_000
+"""A longer table takes long to open: it leaves these columns to the CSV, one after the other."""
+LEFT_TO_THE_CSV = ("frames", "characters", "animators")
 TELLING = ("stage", "day", "open")
 """Columns that are left out where no shot has anything in them."""
 
@@ -70,10 +70,10 @@ STATUS_PATTERNS = {
     ShotStatus.PLANNED: bands.DOTTED,
 }
 LACKS = {
-    Lack.ANIMATION: "to animate",
-    Lack.FRAMES: "to finish",
-    Lack.ACCEPTANCE: "to accept",
-    Lack.PLACE: "not in the cut",
+    ShotLack.ANIMATION: "to animate",
+    ShotLack.FRAMES: "to finish",
+    ShotLack.ACCEPTANCE: "to accept",
+    ShotLack.PLACE: "not in the cut",
 }
 """What a shot lacks, as it stands in the list and as it is looked for."""
 
@@ -89,9 +89,9 @@ def shots_found(words: str) -> str:
     return f"{links.SHOTS}#find={in_quotes}"
 
 
-def lacking(far: HowFar) -> dict[Lack, list[ShotStand]]:
+def lacking(far: HowFar) -> dict[ShotLack, list[ShotStand]]:
     """Return the shots that lack something, by what they lack first."""
-    found: dict[Lack, list[ShotStand]] = {lack: [] for lack in Lack}
+    found: dict[ShotLack, list[ShotStand]] = {lack: [] for lack in ShotLack}
     for own in far.shots.values():
         if (lack := own.lack(has_cut=far.of_cut)) is not None:
             found[lack].append(own)
@@ -145,7 +145,7 @@ class ShotList:
         lack = own.lack(has_cut=far.of_cut) if own is not None else None
         if own is None or lack is None:
             return ""
-        if lack is Lack.FRAMES:
+        if lack is ShotLack.FRAMES:
             return Marked(value=LACKS[lack], note=counted(own.wanted - own.kept, "frame"))
         return LACKS[lack]
 
@@ -181,14 +181,20 @@ class ShotList:
 
     def shown(self) -> Table:
         """Return the table of the page. A long film's is shorter in all that is said twice."""
-        table, count = self.table.without(*TOLD_BY_THE_SHOT), len(self.ledger.shots)
-        table = table.without_empty(*TELLING)
-        if count > MOST_SHOTS:
-            table = table.with_values("characters", plain).with_values("animators", plain)
-        else:
-            table = table.with_values("sequence", self.source.sequence)
-        if count > MOST_WITH_NAMES:
-            table = table.without(*NAMES)
+        table = self.table.without(*TOLD_BY_THE_SHOT).without_empty(*TELLING)
+        if len(self.ledger.shots) <= MOST_SHOTS:
+            return self._placed(table.with_values("sequence", self.source.sequence))
+        table = table.with_values("characters", plain).with_values("animators", plain)
+        code, *others = table.columns
+        table = replace(table, columns=(replace(code, unit=Unit.TEXT), *others))
+        for key in LEFT_TO_THE_CSV:
+            if len(html.table(table, links.root_of(links.SHOTS)).encode("utf-8")) <= MOST_BYTES:
+                break
+            table = table.without(key)
+        return self._placed(table)
+
+    def _placed(self, table: Table) -> Table:
+        """Make the first shot of each sequence the place to which links to the sequence lead."""
         begins: set[str] = set()
 
         def placed(link: Link) -> Link | Marked:
