@@ -219,7 +219,9 @@
     const table = place.querySelector("table");
     const what = place.dataset.find;
     const rows = [...table.tBodies].flatMap((body) => [...body.rows]);
-    const input = make("input", { type: "search", id: "find", autocomplete: "off", spellcheck: false });
+    const input = make("input", {
+      type: "search", id: "find", autocomplete: "off", spellcheck: false, placeholder: "a name, a stage, a status, any words",
+    });
     const label = make("label", { htmlFor: "find", textContent: `Find ${what}` });
     const said = make("span", {});
     said.setAttribute("role", "status");

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -26,7 +26,7 @@ MOST_BARS = 60
 WIDEST = 40.0
 ROUND = (1, 2, 5)
 # From the foot of a bar up, each with its pattern.
-PARTS = ((SOLID, "accepted"), (HATCHED, "kept, not accepted"), (DOTTED, "photographed again"))
+PARTS = ((SOLID, "accepted"), (HATCHED, "kept, not accepted"), (DOTTED, "re-shot"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,8 @@ class Chart:
 
     unit: what the figures of the axis are. rules: how high each line of the axis is, and its
     figure. ticks: where a word stands below, and the word. mean: how high its line is, and its
-    words. key: what the patterns mean.
+    words. target: the line of what was to be kept; empty: there is none. key: what the patterns
+    mean.
     """
 
     title: Everyone[str]
@@ -53,6 +54,7 @@ class Chart:
     ticks: Everyone[tuple[tuple[str, str], ...]]
     bars: Everyone[tuple[Bar, ...]]
     mean: Everyone[tuple[str, str] | None]
+    target: Everyone[str]
     key: Everyone[tuple[tuple[int, str], ...]]
 
     def __html__(self) -> str:
@@ -76,6 +78,8 @@ class Chart:
         for bar in self.bars:
             title = f"><title>{escape(bar.title)}</title></path>" if bar.title else "/>"
             yield f'<path d="{bar.path}" fill="url(#w{bar.pattern})"{title}\n'
+        if self.target:
+            yield f'<path class="bracket" d="{self.target}"/>\n'
         if self.mean is not None:
             y, words = self.mean
             yield f'<path class="mean" d="M{LEFT:g} {y}H{RIGHT:g}"/>\n'
@@ -132,24 +136,43 @@ def _ticks(weeks: Sequence[str]) -> Iterator[tuple[str, str]]:
         yield svg_number(LEFT + at * a_week), weeks[at]
 
 
+def _target(heights: Sequence[str | None]) -> str:
+    """Draw the targets of the weeks as one line, which is broken where a week has none."""
+    a_week = (RIGHT - LEFT) / len(heights)
+    path, before = "", None
+    for at, y in enumerate(heights):
+        if y is not None:
+            start = f"M{svg_number(LEFT + at * a_week)} {y}" if before is None else f"V{y}"
+            path += f"{start}H{svg_number(LEFT + (at + 1) * a_week)}"
+        before = y
+    return path
+
+
 def mean_kept(footage: Iterable[FootageTotals]) -> Fraction:
     """Return the mean of kept shot frames of some weeks; 0 of none."""
     kept = [totals.by_shot.kept for totals in footage]
     return Fraction(exact_sum(kept), len(kept)) if kept else Fraction(0)
 
 
-def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Chart | None:
+def week_chart(
+    title: str,
+    footage: Mapping[str, FootageTotals],
+    wanted: Callable[[str], Exact | None] = lambda _: None,
+) -> Chart | None:
     """Draw a bar for every week from the first to the last, in shot frames; None without any.
 
     A line stands at the mean of what was kept in the weeks in which something was shot. The same
-    figures stand in a table beside it.
+    figures stand in a table beside it. wanted: the frames that a week was to keep; None: nobody
+    said.
     """
     most = max((totals.by_shot.shot for totals in footage.values()), default=0)
     if not most:
         return None
     first, last = (week_days(week)[0].toordinal() for week in (min(footage), max(footage)))
     weeks = [iso_week(date.fromordinal(day)) for day in range(first, last + 1, 7)]
-    steps, mean = round_steps(most), mean_kept(footage.values())
+    targets = [wanted(week) for week in weeks]
+    steps = round_steps(max(most, *(target or 0 for target in targets)))
+    mean = mean_kept(footage.values())
     a_frame = HEIGHT / steps[-1]
 
     def height(frames: Exact) -> str:
@@ -163,5 +186,6 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Chart | None:
         ticks=tuple(_ticks(weeks)),
         bars=tuple(_bars(weeks, footage, a_frame)),
         mean=(height(mean), f"mean of kept: {half_up(mean):,}") if drawn else None,
+        target=_target([None if each is None else height(each) for each in targets]),
         key=PARTS,
     )

@@ -57,6 +57,7 @@ FILM = """
     animation, ben, wick, wick-2, 020-010, 1, 1-30, south, , 2026-03-03
     repair, ben, , wick-2, , , , , 2026-03-04
     repair, ben, , wick-1, , , , , 2026-03-01, 2026-03-02
+    repair, ana, , wick-1
 """
 CUT = "shot, take, first, last\n010-010, 1, 1, 33\n020-010, 1, 1, 40"
 
@@ -105,7 +106,7 @@ def test_what_is_open_leads_to_the_shots_that_lack_it() -> None:
     assert open_rows(page) == [
         ("to animate", "1 shot", "20 frames"),
         ("to finish", "1 shot", "10 frames"),
-        ("to repair", "1 repair", "Wick, copy 2"),
+        ("to repair", "2 repairs", "Wick, copy 1, Wick, copy 2"),
     ]
     first = page.open[0].count
     assert first is not None

@@ -4,6 +4,7 @@ compute."""
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from html import unescape
 
 import pytest
@@ -18,6 +19,7 @@ from credits.site.pages.footage import (
     ReviewPages,
     footage_pages,
     review_pages,
+    week_bars,
 )
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.render import builders, render
@@ -317,7 +319,7 @@ def test_the_weekly_bars_are_the_figures_of_the_table() -> None:
     assert [bar.title for bar in page.bars.bars] == [
         "2026-W10: 24 frames accepted",
         "2026-W10: 237 frames kept, not accepted",
-        "2026-W10: 24 frames photographed again",
+        "2026-W10: 24 frames re-shot",
         "2026-W11: 36 frames accepted",
     ]
 
@@ -329,6 +331,15 @@ def test_the_pace_is_said_in_words_beside_the_line_of_the_mean() -> None:
     assert page.bars.mean is not None
     assert page.bars.mean[1] == "mean of kept: 149"
     assert page.pace == "149 frames kept in a week with shooting, in the mean of 2 weeks."
+
+
+def test_weeks_without_footage_keep_their_room_in_the_bars() -> None:
+    totals = source_of(UNIT).results.footage.total
+    bars = week_bars("Frames", {"2026-W01": totals, "2026-W53": totals})
+    assert bars is not None
+    xs = [Fraction(block.x) for block in bars.rows[1].blocks]
+    assert max(xs) - min(xs) > 800
+    assert len(bars.ticks) <= 10
 
 
 def test_an_empty_production_says_so() -> None:

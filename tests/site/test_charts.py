@@ -9,7 +9,7 @@ import pytest
 
 from credits.footage.footage import FootageTotals, Measures
 from credits.site.bands import DOTTED, HATCHED, SOLID
-from credits.site.charts import HEIGHT, MOST_BARS, MOST_RULES, TOP, Bar, round_steps, week_bars
+from credits.site.charts import HEIGHT, MOST_BARS, MOST_RULES, TOP, Bar, round_steps, week_chart
 from credits.units.film_time import iso_week, week_days
 from credits.units.rounding import Exact
 
@@ -41,7 +41,7 @@ def test_the_axis_has_round_figures_and_room_for_the_highest_bar(
 
 
 def test_a_bar_is_as_high_as_its_frames_on_the_axis() -> None:
-    chart = week_bars("Frames", {"2026-W10": frames(285, 261, 24), "2026-W11": frames(36, 36, 36)})
+    chart = week_chart("Frames", {"2026-W10": frames(285, 261, 24), "2026-W11": frames(36, 36, 36)})
     assert chart is not None
     assert [bar.pattern for bar in chart.bars] == [SOLID, HATCHED, DOTTED, SOLID]
     a_frame = HEIGHT / 300
@@ -54,7 +54,7 @@ def test_a_bar_is_as_high_as_its_frames_on_the_axis() -> None:
 
 def test_weeks_without_footage_keep_their_room_and_count_for_no_mean() -> None:
     own = frames(10, 10, 10)
-    chart = week_bars("Frames", {"2026-W01": own, "2026-W53": own})
+    chart = week_chart("Frames", {"2026-W01": own, "2026-W53": own})
     assert chart is not None
     xs = [float(re.findall(r"^M([\d.]+)", bar.path)[0]) for bar in chart.bars]
     assert max(xs) - min(xs) > 800
@@ -69,21 +69,31 @@ def test_many_weeks_are_one_shape_of_each_part() -> None:
         iso_week(week_days("2024-W01")[0].fromordinal(monday + 7 * at))
         for at in range(MOST_BARS + 1)
     ]
-    chart = week_bars("Frames", {week: frames(30, 20, 10) for week in weeks})
+    chart = week_chart("Frames", {week: frames(30, 20, 10) for week in weeks})
     assert chart is not None
     assert [bar.title for bar in chart.bars] == [
-        "accepted", "kept, not accepted", "photographed again",
+        "accepted", "kept, not accepted", "re-shot",
     ]  # fmt: skip
     assert [bar.path.count("z") for bar in chart.bars] == [len(weeks)] * 3
 
 
+def test_what_a_week_was_to_keep_is_a_line_that_has_room() -> None:
+    weeks = {f"2026-W1{at}": frames(10, 10, 10) for at in range(4)}
+    targets = {"2026-W10": 60, "2026-W11": 40, "2026-W13": 40}
+    chart = week_chart("Frames", weeks, targets.get)
+    assert chart is not None
+    assert chart.rules[-1] == (f"{TOP:g}", "60")
+    assert chart.target == "M64 22H296V72H528M760 72H992"
+    assert chart.target in chart.__html__()
+
+
 def test_a_chart_is_drawn_of_something() -> None:
-    assert week_bars("Frames", {}) is None
-    assert week_bars("Frames", {"2026-W10": frames(0, 0, 0)}) is None
+    assert week_chart("Frames", {}) is None
+    assert week_chart("Frames", {"2026-W10": frames(0, 0, 0)}) is None
 
 
 def test_its_title_and_words_are_escaped() -> None:
-    chart = week_bars("<b>", {"2026-W10": frames(1, 1, 1)})
+    chart = week_chart("<b>", {"2026-W10": frames(1, 1, 1)})
     assert chart is not None
     assert "<b>" not in chart.__html__()
     assert chart.mean is None  # of one week

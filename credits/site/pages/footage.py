@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
 from functools import partial
 from typing import Any
@@ -26,16 +27,66 @@ from credits.review.shown import (
     shown_review,
 )
 from credits.review.unit import CutCoverage, cut_coverage, repair_causes, time_by_craft
-from credits.site import links
-from credits.site.charts import Chart, mean_kept, week_bars
+from credits.site import links, strips
+from credits.site.charts import Chart, mean_kept, week_chart
 from credits.site.links import Link, Page
 from credits.site.source import PageSource, without_cut
-from credits.units.film_time import clock, iso_week
-from credits.units.rounding import decimal_text, half_up, largest_remainder
+from credits.units.film_time import clock, iso_week, week_days
+from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Table, Unit, columns
 
-LATE_WEEKS = 4
-"""The last weeks, which are compared with all."""
+HEIGHT = 130.0
+MOST_TICKS = 10
+# From the foot of the bar up; each with the pattern that it is drawn in.
+PARTS = ("accepted", "kept, not accepted", "photographed again")
+
+
+def _bar(
+    week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
+) -> list[strips.StripBlock]:
+    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
+    blocks, foot = [], strips.TOP + HEIGHT
+    for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
+        height = float(frames) * a_frame
+        if frames > 0:
+            foot -= height
+            title = f"{week}: {half_up(frames):,} frames {name}"
+            blocks.append(strips.drawn_block(x, foot, width, max(height, 0.8), pattern, title))
+    return blocks
+
+
+def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> strips.Strip | None:
+    """Draw a bar for every week from the first to the last, in shot frames; None without any.
+
+    Weeks without footage keep their room. The same figures stand in a table beside it.
+    """
+    if not footage:
+        return None
+    first, last = (week_days(week)[0].toordinal() for week in (min(footage), max(footage)))
+    weeks = [iso_week(date.fromordinal(day)) for day in range(first, last + 1, 7)]
+    most = max(totals.by_shot.shot for totals in footage.values())
+    if not most:
+        return None
+    a_week = (strips.WIDTH - strips.LABEL_WIDTH - 10) / len(weeks)
+    blocks: list[strips.StripBlock] = []
+    for place, week in enumerate(weeks):
+        if week in footage:
+            frames = footage[week].by_shot
+            parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
+            x = strips.LABEL_WIDTH + place * a_week + a_week * 0.12
+            blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
+    ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
+    foot = strips.TOP + HEIGHT
+    most_text = f"{half_up(most):,} frames"
+    rows = (
+        strips.Row(
+            most_text, strips.svg_number(strips.TOP + 10), strips.svg_number(strips.TOP), ()
+        ),
+        strips.Row("0", strips.svg_number(foot - 3), strips.svg_number(foot), tuple(blocks)),
+    )
+    ticks = (strips.tick(strips.LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked)
+    drawn = strips.drawn_strip(title, foot, rows, ticks)
+    return replace(drawn, key=tuple(enumerate(PARTS)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +103,7 @@ class ReviewPage:
     others: Office[str] = ""
     ranges: Office[bool] = False
     model: Office[ShownExpectation | None] = None
-    bars: Office[Chart | None] = None
+    bars: Office[strips.Strip | None] = None
     tables: Office[tuple[ReviewTable, ...]] = ()
     waits: Office[Table | None] = None
     empty: Office[bool] = False
@@ -161,10 +212,12 @@ REPAIR_COLUMNS = (
     *columns(Unit.MINUTES, adds_up=True, minutes="Work, minutes", wait="Wait, minutes"),
 )
 FOOTAGE_COLUMNS = (
-    *footage_columns(shot="Shot", kept="Kept", accepted="Accepted", cut="In the cut"),
+    *footage_columns(shot="Frames shot", kept="Kept", accepted="Accepted", cut="In the cut"),
     *footage_columns(screen="On screen", kept_seconds="Kept, seconds", kept_feet="Kept, feet"),
     footage_column("kept_character", "Kept character frames"),
 )
+LATE_WEEKS = 4
+"""The last weeks, which are compared with all."""
 _CAPTIONS = {by: f"By {by.value}" for by in (By.WEEK, By.PERSON, By.CHARACTER, By.STAGE)}
 
 
@@ -290,14 +343,14 @@ def _footage_page(source: PageSource) -> FootagePage:
     return FootagePage(
         opening=kept if footage.cells else "",
         pace=_pace(by_week),
-        bars=week_bars("Frames shot by week", by_week),
+        bars=week_chart("Frames shot by week", by_week),
         reviews=tuple(link for _, link in reviews(source)),
         coverage=_said(source, found) if found else "",
         sequences=coverage_table(source, found) if found else None,
         time=time_table(source),
         repairs=repair_table(source),
         tables=tuple((_CAPTIONS[by], _footage_by(source, by)) for by in tables),
-        cut=f"cut {footage.cut}" if footage.cut is not None else "",
+        cut=f"cut version {footage.cut}" if footage.cut is not None else "",
         caution=REVIEW_CAUTION,
     )
 

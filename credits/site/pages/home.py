@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
 from functools import partial
 from itertools import islice
@@ -17,7 +17,7 @@ from credits.footage.footage import NO_FOOTAGE
 from credits.footage.how_far import FrameStand, HowFar, ShotLack
 from credits.footage.table import footage_columns, footage_values
 from credits.model.facts import CutClip
-from credits.model.ledger import Entry
+from credits.model.ledger import Entry, Ledger
 from credits.model.words import counted
 from credits.site import bands, links, strips
 from credits.site.bands import FilmStrip
@@ -34,7 +34,6 @@ from credits.units.table import Column, Table, Unit, columns
 
 DAYS_LOOKED_AT = 10
 """The last days with work on stages: a stage that stood still on all of them is told shortly."""
-REPAIR_DAYS = 21
 CREDITS_SHOWN = 12
 """Lines of the end credits that everybody sees on the first page."""
 FIGURES = footage_columns(kept="Kept", kept_feet="Feet", accepted="Accepted", screen="On screen")
@@ -163,8 +162,8 @@ def _strip(source: PageSource, far: HowFar) -> FilmStrip | None:
     )
 
 
-def _open(source: PageSource, far: HowFar, recent: Sequence[Entry]) -> Iterator[OpenRow]:
-    """Yield what is still open: shots by what they lack first, and repairs that were begun."""
+def _open(source: PageSource, far: HowFar) -> Iterator[OpenRow]:
+    """Yield what is still open: shots by what they lack first, and unfinished repairs."""
     for lack, own in lacking(far).items():
         frames = sum(shot.wanted - shot.kept for shot in own)
         yield OpenRow(
@@ -172,23 +171,31 @@ def _open(source: PageSource, far: HowFar, recent: Sequence[Entry]) -> Iterator[
             count=Link(counted(len(own), "shot"), shots_found(LACKS[lack])),
             more=counted(frames, "frame") if lack in (ShotLack.ANIMATION, ShotLack.FRAMES) else "",
         )
-    begun = [e for e in recent if source.ledger.is_repair(e) and e.work.finished_on is None]
-    if begun:
-        puppets = sorted({entry.puppet for entry in begun if entry.puppet is not None})
+    waiting = _waiting(source.ledger)
+    if waiting:
+        puppets = sorted({entry.puppet for entry in waiting if entry.puppet is not None})
         yield OpenRow(
             what="to repair",
-            count=Link(counted(len(begun), "repair")),
+            count=Link(counted(len(waiting), "repair")),
             more=", ".join(str(source.puppet(code)) for code in puppets),
         )
 
 
-def _recent(source: PageSource, days: Sequence[date]) -> list[Entry]:
-    """Return the entries of the last weeks before the last day of the log."""
-    if not days:
-        return []
-    since = days[0] - timedelta(days=REPAIR_DAYS)
-    by_day = source.ledger.entries_by_day
-    return [entry for day in days if day > since for entry in by_day[day]]
+def _waiting(ledger: Ledger) -> list[Entry]:
+    """Return the repairs that are not finished: those begun, and those only asked for.
+
+    What has neither a day nor minutes was asked for.
+    """
+    crafts = [craft.code for craft in ledger.crafts.values() if craft.repair]
+    people = {work.person for craft in crafts for work in ledger.by_craft.get(craft, ())}
+    return [
+        entry
+        for person in people
+        for entry in ledger.entries_by_person.get(person, ())
+        if ledger.is_repair(entry)
+        and entry.finished_on is None
+        and (entry.started_on is not None or not entry.minutes)
+    ]
 
 
 def _last_on_stages(
@@ -282,7 +289,7 @@ def _of_crew(source: PageSource, page: HomePage) -> HomePage:
         share=share,
         share_of=share_of,
         strip=_strip(source, far),
-        open=tuple(_open(source, far, _recent(source, days))),
+        open=tuple(_open(source, far)),
         stages=_stages(source, last),
         quiet=_quiet(source, last),
         sequences=sequences,
