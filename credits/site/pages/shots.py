@@ -210,17 +210,22 @@ class ShotList:
         """Return the sequences that have shots."""
         return [code for code in self.ledger.sequences if self.ledger.shots_of.get(code)]
 
-    def sequences(self) -> Table:
-        """Return the sequences: how long they are, what of them is open, where they are."""
-        use, far = self.source.results.use, self.source.results.how_far
-        starts: dict[str, int] = {}
-        for first, _, code in _drawn(self.source, use) if use else ():
-            starts.setdefault(code, first)
-        is_open = Counter(
+    @cached_property
+    def still_open(self) -> Mapping[str, int]:
+        """How many shots of each sequence lack something."""
+        far = self.source.results.how_far
+        return Counter(
             self.ledger.shots[code].sequence
             for code, own in far.shots.items()
             if own.lack(has_cut=far.of_cut) is not None
         )
+
+    def sequences(self, still_open: Mapping[str, int]) -> Table:
+        """Return the sequences: how long they are, what of them is open, where they are."""
+        use = self.source.results.use
+        starts: dict[str, int] = {}
+        for first, _, code in _drawn(self.source, use) if use else ():
+            starts.setdefault(code, first)
         rows: list[Row] = []
         for code in self.sequences_with_shots():
             shots = shots_counted(self.ledger, code)
@@ -228,7 +233,7 @@ class ShotList:
             used = sum(map(self.facts.in_cut, self.ledger.shots_of[code])) or None
             start = starts[code] - 1 if code in starts else None
             link = Link(code, sequence_link(self.source, code).href)
-            name, left = self.ledger.sequences[code].name or "", is_open[code] or None
+            name, left = self.ledger.sequences[code].name or "", still_open.get(code)
             lengths = [length] * len(LENGTH_COLUMNS)
             rows.append((link, name, len(shots), left, *lengths, used, start))
         caption = "The sequences and their lengths"
@@ -266,7 +271,7 @@ class ShotList:
     def page(self) -> ShotsPage:
         """Return the page of the list."""
         ledger, use = self.ledger, self.source.results.use
-        sequences = self.sequences()
+        sequences = self.sequences(self.still_open)
         count = sum(sequences.column("shots"))
         left = len(ledger.shots) - count
         return ShotsPage(
@@ -294,7 +299,7 @@ def _drawn(source: PageSource, use: CutUse) -> list[Stretch]:
 
 def sequences_in_film(source: PageSource) -> Table:
     """Tell of each sequence how many shots it has, and where it is in the film."""
-    table = ShotList(source).sequences()
+    table = ShotList(source).sequences({})
     return table.without("open", *(column.key for column in LENGTH_COLUMNS))
 
 
