@@ -1,5 +1,5 @@
 "use strict";
-/* Scripts only add: a jump box, sortable tables, their CSV, copying, light and dark. Everything a page says is in its HTML. */
+/* Scripts only add: a jump box, sortable tables, a field that finds rows, their CSV, copying, light and dark. Everything a page says is in its HTML. */
 (function () {
   const self = document.currentScript;
   const root = self ? self.dataset.root : "";
@@ -210,6 +210,65 @@
     });
   };
 
+  /* ---- a table shows only the rows in which every word stands that is typed above it: each as the
+     beginning of a word, those in quotes as whole words side by side; the words stay in the address ---- */
+  const plainly = (text) => ` ${fold(text).replace(/[^\p{L}\p{M}\p{N}]+/gu, " ").trim()} `;
+  const sought = (typed) => [...typed.matchAll(/"([^"]*)"?|\S+/g)].map((one) => (
+    one[1] === undefined ? plainly(one[0]).trimEnd() : plainly(one[1]))).filter((word) => word.trim());
+  const findField = (place) => {
+    const table = place.querySelector("table");
+    const what = place.dataset.find;
+    const rows = [...table.tBodies].flatMap((body) => [...body.rows]);
+    const input = make("input", {
+      type: "search", id: "find", autocomplete: "off", spellcheck: false, placeholder: "a name, a stage, a status, any words",
+    });
+    const label = make("label", { htmlFor: "find", textContent: `Find ${what}` });
+    const said = make("span", {});
+    said.setAttribute("role", "status");
+    const line = make("p", { className: "find by-script" });
+    line.append(label, input, said);
+    let texts = null;
+    let known = null;
+    const show = () => {
+      if (!texts || known !== folded()) {
+        known = folded();
+        texts = rows.map((row) => plainly([...row.cells].map((cell) => cell.textContent).join(" | ")));
+      }
+      const words = sought(input.value);
+      let found = 0;
+      rows.forEach((row, at) => {
+        row.hidden = !words.every((word) => texts[at].includes(word));
+        found += !row.hidden;
+      });
+      if (table.tFoot) table.tFoot.hidden = words.length > 0;
+      said.textContent = words.length ? `${found.toLocaleString("en")} of ${rows.length.toLocaleString("en")} ${what}` : "";
+      fitted();
+    };
+    const address = () => {
+      const typed = input.value.trim();
+      return location.href.split("#")[0] + (typed ? "#find=" + encodeURIComponent(typed) : "");
+    };
+    const follow = () => {
+      const [key, typed] = location.hash.slice(1).split(/=(.*)/s);
+      if (key !== "find") return;
+      try { input.value = decodeURIComponent(typed || ""); } catch { input.value = typed; }
+      if (input.value) loaded().then(show);
+      show();
+      line.scrollIntoView({ block: "start" });
+    };
+    input.addEventListener("focus", () => loaded().then(show));
+    input.addEventListener("input", () => { history.replaceState(null, "", address()); show(); });
+    input.addEventListener("keydown", (event) => {
+      if (event.key !== "Escape" || !input.value) return;
+      event.preventDefault();
+      input.value = "";
+      input.dispatchEvent(new Event("input"));
+    });
+    addEventListener("hashchange", follow);
+    place.prepend(line);
+    follow();
+  };
+
   /* ---- the strip of a shot names the hands in the frame under the pointer, or under a cursor
      that the arrow keys move from one change of hands to the next ---- */
   const ranges = (text) => [...text.matchAll(/(\d+)(?:-(\d+))?/g)].map((m) => [+m[1], +(m[2] || m[1])]);
@@ -306,7 +365,7 @@
     const last = heads[heads.length - 1];
     const named = last.map((_, x) => heads.map((line) => line[x] ? line[x].innerText.trim() : "").filter(Boolean).join(", "));
     const head = named.map((text) => '"' + text.replace(/\s+/g, " ").replace(/"/g, '""') + '"');
-    const rows = [...table.tBodies].flatMap((body) => grid([...body.rows]));
+    const rows = [...table.tBodies].flatMap((body) => grid([...body.rows].filter((row) => !row.hidden)));
     const lines = [head, ...rows.map((line) => line.map(csvCell))].map((line) => line.join(","));
     return "\ufeff" + lines.join("\r\n") + "\r\n";
   };
@@ -381,6 +440,7 @@
   if (tools) { jumpBox(tools); groundButton(tools); tools.hidden = false; }
   document.querySelectorAll("[data-hands-of]").forEach(handsLine);
   document.querySelectorAll("[data-copy]").forEach(copyButton);
+  document.querySelectorAll("[data-find]").forEach(findField);
   document.querySelectorAll("main table").forEach(csvButton);
   document.querySelectorAll("table.sortable").forEach((table) => { if (table.tBodies.length === 1) sortable(table); });
 })();

@@ -35,6 +35,7 @@ from credits.footage.cut import (
     use_of_cut,
 )
 from credits.footage.footage import Footage, footage
+from credits.footage.how_far import HowFar, how_far
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.hands.ways import Ways
@@ -192,6 +193,12 @@ class Snapshot:
     def kept_of(self, takes: Collection[tuple[str, int]]) -> Iterable[KeptFrames]:  # noqa: ARG002
         """Find the frames of every character in some takes; perhaps in others."""
         return kept_frames(self.runs)
+
+    @cached_property
+    def how_far(self) -> HowFar:
+        """How far the film is."""
+        feet = self.footage if self.is_held else self.footage.summed_by("shot", "take")
+        return how_far(self.ledger, self.use, self.kept_in(self.use), self.takes, feet)
 
     @cached_property
     def credits(self) -> Credits:

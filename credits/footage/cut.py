@@ -71,6 +71,13 @@ def steps_showing(clip: CutClip, first: int, stop: int) -> tuple[int, int]:
     return (low, high) if low < high else (0, 0)
 
 
+def frames_in_film(clip: CutClip, frames: Frames) -> Frames:
+    """Return the film frames of a clip that show some frames of its shot."""
+    steps = (steps_showing(clip, first, stop) for first, stop in frames.ranges)
+    at = clip.film_first
+    return Frames.of(*((at + low, at + high) for low, high in steps if low < high))
+
+
 def frames_shown(clip: CutClip) -> Frames:
     """Return the shot frames that the clip shows at least once.
 

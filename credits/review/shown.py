@@ -147,20 +147,25 @@ NEED_A_CUT = MEASURES[3:]
 NO_TABLE = Table(caption="", columns=(), rows=())
 
 
-WEEK_PARTS = ("accepted", "kept, not accepted", "photographed again")
+WEEK_PARTS = ("accepted", "kept, not accepted", "re-shot")
 """What the parts of a bar are called, from its foot up."""
 
 
 class WeekBar(NamedTuple):
     """What the bar of a week is made of, from its foot up, in frames of shot footage.
 
-    open: kept and not accepted. again: photographed again.
+    open: kept and not accepted. again: photographed and not kept.
     """
 
     week: str
     accepted: Exact
     open: Exact
     again: Exact
+
+    @property
+    def parts(self) -> tuple[Exact, Exact, Exact]:
+        """The parts, as ``WEEK_PARTS`` names them."""
+        return self.accepted, self.open, self.again
 
 
 def week_parts(footage: Mapping[str, FootageTotals]) -> tuple[WeekBar, ...]:

@@ -15,7 +15,7 @@ from itertools import chain, groupby, pairwise
 from typing import Any, Generic, TypeVar
 
 from credits.editions import Crew, Everyone, cut_to
-from credits.footage.cut import CutUse, source_frame, steps_showing
+from credits.footage.cut import CutUse, frames_in_film, source_frame
 from credits.model.facts import CutClip
 from credits.model.ledger import Ledger
 from credits.site import links
@@ -172,7 +172,7 @@ def hands_in_clip(source: PageSource, clip: CutClip) -> Iterator[tuple[int, int,
         named = _mentioned(source, people)
         return (character, craft, named) if named or not craft else None
 
-    in_film = (_in_film(clip, frames) for _, frames in every)
+    in_film = (frames_in_film(clip, frames) for _, frames in every)
     for first, stop, members in common_runs(in_film):
         rows = [row(tuple(own)) for _, own in groupby(members, alike.__getitem__)]
         yield first, stop, tuple([own for own in rows if own is not None])
@@ -182,12 +182,6 @@ def _place(source: PageSource, row: Row) -> tuple[int, int]:
     """Order characters as in their table; of each first that it is seen, then the crafts."""
     places, (character, craft, _) = source.results.places, row
     return places.characters[character], places.crafts[craft] if craft else -1
-
-
-def _in_film(clip: CutClip, frames: Frames) -> Frames:
-    steps = (steps_showing(clip, first, stop) for first, stop in frames.ranges)
-    at = clip.film_first
-    return Frames.of(*((at + low, at + high) for low, high in steps if low < high))
 
 
 def _mentioned(source: PageSource, people: Iterable[str]) -> tuple[str, ...]:

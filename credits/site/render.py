@@ -19,12 +19,13 @@ from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.markdown import markdown, markdown_line
 from credits.site.pages.ahead import ahead_pages
 from credits.site.pages.character import character_pages, replacement_pages
+from credits.site.pages.checks import checks_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.elsewhere import elsewhere_pages
 from credits.site.pages.film import film_pages
 from credits.site.pages.footage import footage_pages
-from credits.site.pages.home import checks_pages, home_pages
+from credits.site.pages.home import home_pages
 from credits.site.pages.hospital import hospital_pages
 from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
@@ -33,6 +34,7 @@ from credits.site.pages.reasons import reasons_pages
 from credits.site.pages.retakes import retakes_pages
 from credits.site.pages.review_parts import review_and_parts_pages
 from credits.site.pages.shot import shot_pages
+from credits.site.pages.shots import shots_pages
 from credits.site.pages.week import week_pages
 from credits.site.pieces import film_files
 from credits.site.publish import File, OldFile
@@ -77,7 +79,13 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
             *(film_pages, film_files),
         ),
     ),
-    (Edition.CREW, (replacement_pages, shot_pages, week_pages, ahead_pages, hospital_pages)),
+    (
+        Edition.CREW,
+        (
+            *(replacement_pages, shots_pages, shot_pages, week_pages),
+            *(ahead_pages, hospital_pages),
+        ),
+    ),
     (
         Edition.OFFICE,
         (footage_pages, retakes_pages, review_and_parts_pages, reasons_pages, checks_pages),
@@ -157,7 +165,7 @@ def render(page: Page, source: PageSource) -> str:
 def pages_of_shots(source: PageSource, shots: Collection[str]) -> Iterator[tuple[str, bytes]]:
     """Yield the pages of some shots, as far as the edition has them, by themselves."""
     for item in shot_pages(source) if shot_pages in builders(source.edition) else ():
-        if isinstance(item, Page) and item.about is not None and item.about.code in shots:
+        if item.about is not None and item.about.code in shots:
             yield item.path, render(item, source).encode("utf-8")
 
 

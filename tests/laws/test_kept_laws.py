@@ -106,6 +106,7 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             assert sorted(kept_handled(file), key=repr) == sorted(handled, key=repr)
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
             assert asked.first_seen == snapshot.first_seen
+            assert asked.how_far == snapshot.how_far
             assert asked.credits == snapshot.credits
             assert_what_is_read_together_is_equal(kept, computed)
             assert_footage_is_equal(asked, snapshot)

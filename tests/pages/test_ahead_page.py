@@ -111,22 +111,21 @@ def test_targets_stand_beside_the_weeks_and_in_the_picture() -> None:
     assert rows_of(page.weeks, "target", "over") == [("100", "+2"), ("20", "17 to go")]
     assert page.target == "At the target of 20 frames a week it would take 3 weeks."
     assert page.bars is not None
-    (line,) = page.bars.brackets
-    assert line.count("H") == 2  # from week to week, at two heights
-    assert line.count("V") == 1
+    assert page.bars.target.count("H") == 2  # from week to week, at two heights
+    assert page.bars.target.count("V") == 1
     assert "the line: the target of frames kept in a week" in html
     plain, html = page_of(text)
     assert plain.bars is not None
-    assert plain.bars.brackets == ()
+    assert plain.bars.target == ""
     assert "target" not in html
-    assert all("photographed again" not in name for _, name in plain.bars.key)
+    assert all("re-shot" not in name for _, name in plain.bars.key)
 
 
 def test_a_target_above_every_week_is_in_the_picture_too() -> None:
     page, _ = page_of(HALF_WAY, WeeklyTarget(1000))
     assert page.bars is not None
-    assert page.bars.rows[0].label == "1,000 frames"
-    assert page.bars.brackets[0].startswith("M150 22H")
+    assert page.bars.rules[-1] == ("22", "1,000")
+    assert page.bars.target.startswith("M64 22H")
 
 
 @pytest.mark.parametrize(

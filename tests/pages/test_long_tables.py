@@ -10,8 +10,15 @@ from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
 from credits.site.folded import MOST_ROWS, folded
 from credits.site.links import Link, LinkedOnce
+from credits.site.pages.home import home_pages
 from credits.site.pages.person import person_pages
-from credits.site.pages.shot import MOST_SHOTS, SHOTS_CSV, TOLD_BY_THE_SHOT, shot_pages
+from credits.site.pages.shots import (
+    LEFT_TO_THE_CSV,
+    MOST_SHOTS,
+    SHOTS_CSV,
+    TOLD_BY_THE_SHOT,
+    shots_pages,
+)
 from credits.site.render import render
 from credits.site.source import PageSource
 from credits.site.strips import MOST_BLOCKS, BlockSpec, strip
@@ -68,17 +75,65 @@ def test_a_page_shows_every_row_of_a_folded_table() -> None:
         assert f">{code}<" in html
 
 
-def test_the_list_of_a_long_film_leaves_to_the_csv_what_a_shot_says_itself() -> None:
-    for shots, left_out in ((MOST_SHOTS, set()), (MOST_SHOTS + 1, set(TOLD_BY_THE_SHOT))):
-        pages = {page.path: page for page in shot_pages(film(shots))}
-        (_, _, _, _, table), *_ = pages["shots/index.html"].model.shots  # type: ignore[union-attr]
-        assert set(TOLD_BY_THE_SHOT) - {column.key for column in table.columns} == left_out
-        text = pages[SHOTS_CSV].content.decode("utf-8-sig")  # type: ignore[union-attr]
-        rows = list(csv.DictReader(io.StringIO(text)))
-        assert len(rows) == shots
-        assert (rows[0]["shot"], rows[0]["animators"], rows[0]["frames"]) == (
-            "010-0000", "Ana", "24",
-        )  # fmt: skip
+MOST_BYTES = 300_000
+A_FEATURE = 1500  # shots
+
+
+def test_the_list_leaves_to_the_csv_what_a_shot_says_itself() -> None:
+    pages = {page.path: page for page in shots_pages(film(3))}
+    table = pages["shots/index.html"].model.shots  # type: ignore[union-attr]
+    assert not set(TOLD_BY_THE_SHOT) & {column.key for column in table.columns}
+    text = pages[SHOTS_CSV].content.decode("utf-8-sig")  # type: ignore[union-attr]
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert len(rows) == 3
+    assert set(TOLD_BY_THE_SHOT) <= set(rows[0])
+    assert (rows[0]["shot"], rows[0]["animators"], rows[0]["frames"]) == ("010-0000", "Ana", "24")
+
+
+def a_feature() -> PageSource:
+    """A feature: of each shot two animators and two characters with ordinary names, a stage, a day,
+    a take; all used in the cut."""
+    codes = [f"{10 * (1 + at // 40):03}-{at:04}" for at in range(A_FEATURE)]
+    text = (
+        "[people]\nperson, credit_name\nana, Anastasia Lindqvist\nben, Benjamin Okoro\n"
+        "[characters]\ncharacter, name\nwick, Lamplighter Wick\nbrine, Captain Brine\n"
+        "[stages]\nstage\nnorth\n[sequences]\nsequence, name\n"
+        + "".join(f"{code}, The quay at noon\n" for code in dict.fromkeys(c[:3] for c in codes))
+        + "[shots]\nshot, sequence, frames, status\n"
+        + "".join(f"{code}, {code[:3]}, 124, done\n" for code in codes)
+        + "[takes]\nshot, take, decision\n"
+        + "".join(f"{code}, 2, accepted\n" for code in codes)
+        + "[entries]\ncraft, person, character, shot, take, frames, stage, finished_on\n"
+        + "".join(
+            f"animation, {who}, {whom}, {code}, 2, 1-124, north, 2026-09-28\n"
+            for code in codes
+            for who, whom in (("ana", "wick"), ("ben", "brine"))
+        )
+        + "[cut]\nshot, take, first, last\n"
+        + "".join(f"{code}, 2, 1, 120\n" for code in codes)
+    )
+    return PageSource(Snapshot(small_ledger(text)), Edition.OFFICE)
+
+
+def test_the_list_of_a_feature_is_one_table_of_a_size_that_opens_at_once() -> None:
+    source = a_feature()
+    page, _ = shots_pages(source)
+    html = render(page, source)  # type: ignore[arg-type]
+    assert html.count("<tr><th") == A_FEATURE + 38 + 4  # shots, sequences; heads and totals
+    assert html.count("Anastasia Lindqvist") == A_FEATURE
+    assert len(html.encode("utf-8")) < MOST_BYTES
+    home = next(home_pages(source))
+    assert len(render(home, source).encode("utf-8")) < MOST_BYTES
+
+
+def test_a_longer_list_has_fewer_links() -> None:
+    def animators(shots: int) -> list[object]:
+        table = next(shots_pages(film(shots))).model.shots  # type: ignore[union-attr]
+        assert set(LEFT_TO_THE_CSV) <= {column.key for column in table.columns}
+        return list(table.column("animators")[0])
+
+    assert animators(MOST_SHOTS) == [Link("Ana", "people/ana.html")]
+    assert animators(MOST_SHOTS + 1) == [Link("Ana")]
 
 
 def test_a_name_leads_to_its_page_once() -> None:

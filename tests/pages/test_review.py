@@ -4,7 +4,6 @@ compute."""
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 from html import unescape
 
 import pytest
@@ -19,9 +18,9 @@ from credits.site.pages.footage import (
     ReviewPages,
     footage_pages,
     review_pages,
-    week_bars,
 )
 from credits.site.pages.person import PersonPage, person_pages
+from credits.site.pages.review_parts import review_and_parts_pages
 from credits.site.render import builders, render
 from credits.site.source import PageSource
 from credits.units.table import Table
@@ -135,8 +134,8 @@ def test_everybody_with_footage_work_has_a_review_page_and_nobody_else() -> None
 
 @pytest.mark.parametrize("edition", [Edition.PUBLIC, Edition.CREW])
 def test_only_the_office_edition_has_reviews(edition: Edition) -> None:
-    assert review_pages not in builders(edition)
-    assert review_pages in builders(Edition.OFFICE)
+    assert review_and_parts_pages not in builders(edition)
+    assert review_and_parts_pages in builders(Edition.OFFICE)
     assert cut_to(review_page(UNIT, "ana"), edition) == ReviewPage()
 
 
@@ -316,26 +315,21 @@ def test_repairs_by_puppet_part_and_cause_with_the_wait() -> None:
 def test_the_weekly_bars_are_the_figures_of_the_table() -> None:
     page = footage_page(UNIT)
     assert page.bars is not None
-    blocks = page.bars.rows[1].blocks
-    assert [block.title for block in blocks] == [
+    assert [bar.title for bar in page.bars.bars] == [
         "2026-W10: 24 frames accepted",
         "2026-W10: 237 frames kept, not accepted",
-        "2026-W10: 24 frames photographed again",
+        "2026-W10: 24 frames re-shot",
         "2026-W11: 36 frames accepted",
     ]
-    assert [block.pattern for block in blocks] == [0, 1, 2, 0]
-    tall = sum(Fraction(block.height) for block in blocks[:3])
-    assert abs(tall - 130) < Fraction(1, 2)  # the tallest bar fills the picture
-    assert abs(Fraction(blocks[3].height) - Fraction(130 * 36, 285)) < Fraction(1, 10)
 
 
-def test_weeks_without_footage_keep_their_room_in_the_bars() -> None:
-    totals = source_of(UNIT).results.footage.total
-    bars = week_bars("Frames", {"2026-W01": totals, "2026-W53": totals})
-    assert bars is not None
-    xs = [Fraction(block.x) for block in bars.rows[1].blocks]
-    assert max(xs) - min(xs) > 800
-    assert len(bars.ticks) <= 10
+def test_the_pace_is_said_in_words_beside_the_line_of_the_mean() -> None:
+    page = footage_page(UNIT)
+    assert page.bars is not None
+    # 261 and 36 frames are kept in two weeks: 148.5.
+    assert page.bars.mean is not None
+    assert page.bars.mean[1] == "mean of kept: 149"
+    assert page.pace == "149 frames kept in a week with shooting, in the mean of 2 weeks."
 
 
 def test_an_empty_production_says_so() -> None:

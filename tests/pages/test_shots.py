@@ -1,19 +1,20 @@
-"""The page of all shots: what it shows of each, and totals that add up."""
+"""The page of all shots: one table of what remains, what is told of each, totals that add up."""
 
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import unquote
 
 import pytest
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.links import DataFile
+from credits.site.links import DataFile, Link
 from credits.site.pages.home import home_pages
-from credits.site.pages.shot import ShotsPage, shot_pages
+from credits.site.pages.shots import SHOTS_CSV, ShotsPage, shots_pages
 from credits.site.render import builders, render
 from credits.site.source import PageSource
-from credits.units.table import Table
+from credits.units.table import Marked, Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 TWO_SEQUENCES = """
@@ -26,6 +27,10 @@ TWO_SEQUENCES = """
     character
     wick
     brine
+
+    [stages]
+    stage
+    north
 
     [sequences]
     sequence, name
@@ -47,27 +52,31 @@ TWO_SEQUENCES = """
     010-010, 2, shoot, accepted, 2026-03-06
 
     [entries]
-    craft, person, character, shot, take, frames, finished_on
+    craft, person, character, shot, take, frames, finished_on, stage
     animation, ben, brine, 010-010, 1, 1-25, 2026-03-02
-    animation, ana, wick, 010-010, 2, 1-25, 2026-03-05
+    animation, ana, wick, 010-010, 2, 1-25, 2026-03-05, north
     animation, ana, wick, 010-030, , 1-10, 2026-03-05
     animation, ben, wick, 020-010, , 1-5, 2026-03-06
     animation, ben, brine, 020-010, , 1-5, 2026-03-06
 """
 
 
-def shots_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> ShotsPage:
-    source = PageSource(Snapshot(small_ledger(text, cut)), edition)
-    page, *_ = shot_pages(source)
+def source_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> PageSource:
+    return PageSource(Snapshot(small_ledger(text, cut)), edition)
+
+
+def shots_of(text: str, cut: str = "") -> ShotsPage:
+    source = source_of(text, cut)
+    page, _ = shots_pages(source)
+    assert not isinstance(page, DataFile)
     assert isinstance(page.model, ShotsPage)
     assert page.title in render(page, source)
-    return cut_to(page.model, edition)
+    return cut_to(page.model, Edition.CREW)
 
 
-def columns(page: ShotsPage, sequence: int) -> dict[str, tuple[Any, ...]]:
-    """The values of the table of a sequence, by column."""
-    table = page.shots[sequence][-1]
-    return {column.key: table.column(column.key) for column in table.columns}
+def row(page: ShotsPage, at: int) -> dict[str, Any]:
+    """What stands in a row of the table, by column."""
+    return {column.key: page.shots.column(column.key)[at] for column in page.shots.columns}
 
 
 def printed(table: Table, key: str) -> list[str]:
@@ -77,47 +86,64 @@ def printed(table: Table, key: str) -> list[str]:
     return [row[place].text for row in (*shown.rows, shown.total)]
 
 
-def test_shots_stand_by_sequence_and_empty_sequences_are_left_out() -> None:
+def plain(value: Link | Marked) -> str:
+    """What a cell says."""
+    return str(value.value if isinstance(value, Marked) else value)
+
+
+def test_every_shot_is_in_one_table_by_sequence() -> None:
     page = shots_of(TWO_SEQUENCES)
-    shown = [
-        (code, name, [link.text for link in shots.column("shot")])
-        for _, code, name, _, shots in page.shots
-    ]
-    assert shown == [
-        ("010", "The Quay", ["010-010", "010-020", "010-030"]),
-        ("020", "", ["020-010", "020-020"]),
-    ]
+    assert [plain(shot) for shot in page.shots.column("shot")] == [
+        "010-010", "010-020", "010-030", "020-010", "020-020",
+    ]  # fmt: skip
+    assert page.shots.column("sequence") == (*["010, The Quay"] * 3, "020", "020")
 
 
-def test_a_shot_shows_the_take_that_counts_and_who_is_in_that_take() -> None:
-    first = {key: values[0] for key, values in columns(shots_of(TWO_SEQUENCES), 0).items()}
-    assert first["take"] == "2, accepted"
+def test_the_first_shot_of_a_sequence_is_where_links_to_the_sequence_lead() -> None:
+    shots = shots_of(TWO_SEQUENCES).shots.column("shot")
+    assert [getattr(shot, "anchor", "") for shot in shots] == ["s-010", "", "", "s-020", ""]
+
+
+def test_a_shot_shows_what_counts_of_it_and_where_it_was_shot_last() -> None:
+    first = row(shots_of(TWO_SEQUENCES), 0)
     assert [link.text for link in first["animators"]] == ["Ana"]  # Ben's take 1 does not count
     assert [link.text for link in first["characters"]] == ["Wick"]
-    assert first["status"] == "done"
-    assert first["description"] == "Wick *waits*."
+    assert (first["status"], first["stage"], first["day"]) == ("finished", "north", "5 March 2026")
 
 
-def test_a_shot_with_nothing_yet_has_its_length_alone() -> None:
-    page = shots_of(TWO_SEQUENCES, "shot, take, first, last\n010-010, 2, 1, 10")
-    planned = {key: values[1] for key, values in columns(page, 1).items()}
-    assert (planned["frames"], planned["status"]) == (25, "planned")
-    assert (planned["take"], planned["animators"], planned["characters"]) == ("", (), ())
-    assert planned["in_cut"] is None
+def test_what_a_shot_lacks_is_said_in_words_that_are_looked_for() -> None:
+    page = shots_of(TWO_SEQUENCES)
+    lacks = page.shots.column("open")
+    # 010-010 is accepted; the omitted shot lacks nothing.
+    assert [lacks[0], lacks[1], lacks[2], lacks[4]] == ["", "to animate", "", "to animate"]
+    assert (lacks[3].value, lacks[3].note) == ("to finish", "20 frames")
+    assert [(link.text, unquote(link.href or "")) for link in page.remains] == [
+        ("2 shots to animate", 'shots/index.html#find="to animate"'),
+        ("1 shot to finish", 'shots/index.html#find="to finish"'),
+    ]
+    assert page.sequences.column("open") == (1, 2)
+
+
+def test_the_csv_has_what_the_page_leaves_to_the_pages_of_shots() -> None:
+    _, file = shots_pages(source_of(TWO_SEQUENCES))
+    assert isinstance(file, DataFile)
+    assert file.path == SHOTS_CSV
+    head, first, *_ = file.content.decode("utf-8-sig").splitlines()
+    assert head.startswith('"shot","sequence","status","open","take","description","frames"')
+    assert first.startswith('"010-010","010","finished","","2, accepted","Wick *waits*.",25')
 
 
 def test_an_omitted_shot_stands_there_and_is_not_counted() -> None:
     page = shots_of(TWO_SEQUENCES)
-    omitted = {key: values[2] for key, values in columns(page, 0).items()}
+    omitted = row(page, 2)
     assert (omitted["frames"], omitted["status"]) == (None, "omitted")
-    assert page.shots[0][3].endswith(", 1 omitted")
     assert page.sequences.column("frames") == (50, 50)
     assert page.sequences.column("shots") == (2, 2)
     assert (page.count, page.omitted, page.length.frames) == ("4", "1", "100")
 
 
 def test_home_counts_the_shots_that_the_list_counts() -> None:
-    source = PageSource(Snapshot(small_ledger(TWO_SEQUENCES)), Edition.CREW)
+    source = source_of(TWO_SEQUENCES)
     (page,) = home_pages(source)
     assert page.model.sequences.column("shots") == (2, 2, 0)
     assert page.model.sequences.column("planned") == (50, 50, 0)
@@ -125,44 +151,50 @@ def test_home_counts_the_shots_that_the_list_counts() -> None:
     assert "1 shot omitted, not counted." in render(page, source)
 
 
-def test_seconds_add_up_within_each_sequence_and_over_the_film() -> None:
+def test_seconds_add_up_over_the_sequences() -> None:
     # 25 frames at 24 are 1.0416... s: four of them are 4.2 s, though each alone is 1.0.
     page = shots_of(TWO_SEQUENCES)
-    assert [printed(shots, "seconds") for *_, shots in page.shots] == [
-        ["1.1", "1.0", "", "2.1"],
-        ["1.1", "1.0", "2.1"],
-    ]
     assert printed(page.sequences, "seconds") == ["2.1", "2.1", "4.2"]
+    assert printed(page.shots, "frames")[-1] == printed(page.sequences, "frames")[-1] == "100"
     assert page.length.seconds == "4.2"
 
 
-def test_decimal_feet_add_up_too() -> None:
-    # 65 mm 5-perf, 12.8 frames a foot: 25 frames are 1.953125 ft, four of them 7.8125.
-    text = f"[production]\ngauge\n65mm-5perf\n{TWO_SEQUENCES}"
-    page = shots_of(text)
-    feet = [text for *_, shots in page.shots for text in printed(shots, "feet")[:-1] if text]
-    assert page.length.feet == "7.81"
-    assert sum(round(float(text) * 100) for text in feet) == 781
-    assert printed(page.sequences, "feet")[-1] == "7.81"
+def test_the_strip_draws_the_shots_end_to_end_by_status() -> None:
+    strip = shots_of(TWO_SEQUENCES).strip
+    assert strip is not None
+    assert [(band.label, band.left, band.width) for band in strip.bands] == [
+        ("010", "0%", "50%"), ("020", "50%", "50%"),
+    ]  # fmt: skip
+    assert [band.href for band in strip.bands] == [
+        "shots/index.html#s-010", "shots/index.html#s-020",
+    ]  # fmt: skip
+    assert [(x, width) for x, width, _ in strip.parts.drawn] == [
+        ("0%", "50%"), ("50%", "25%"), ("75%", "25%"),
+    ]  # fmt: skip
+    assert [words for _, words in strip.key] == ["finished", "shooting", "planned"]
+    assert strip.parts.said == (
+        "The shots by status: finished 50.0 %, shooting 25.0 %, planned 25.0 %"
+    )
 
 
-def test_the_cut_fills_its_columns_and_the_strip() -> None:
+def test_the_cut_fills_its_columns() -> None:
     page = shots_of(WORKED_EXAMPLE)
-    assert (page.sequences.column("in_cut"), columns(page, 0)["in_cut"]) == ((32,), (32,))
+    assert (page.sequences.column("in_cut"), page.shots.column("in_cut")) == ((32,), (32,))
     assert page.in_cut == "32"
     assert printed(page.sequences, "in_film") == ["0:00", ""]
-    assert page.film_strip is not None
-    assert [block.label for block in page.film_strip.rows[0].blocks] == ["010"]
 
 
-def test_without_a_cut_there_is_no_strip() -> None:
-    page = shots_of(TWO_SEQUENCES)
-    assert (page.cut_length, page.film_strip) == ("", None)
+def test_a_shot_that_the_cut_leaves_out_says_so() -> None:
+    page = shots_of(TWO_SEQUENCES, "shot, take, first, last\n020-010, 1, 1, 5")
+    # All that the cut uses of 020-010 is there; 010-010 is accepted and has no place.
+    assert page.shots.column("open")[0] == "not in the cut"
+    assert page.shots.column("open")[3] == "to accept"
 
 
 def test_a_production_without_shots_says_so() -> None:
-    source = PageSource(Snapshot(small_ledger("")), Edition.OFFICE)
-    page, *_ = shot_pages(source)
+    source = source_of("", edition=Edition.OFFICE)
+    page, _ = shots_pages(source)
+    assert not isinstance(page, DataFile)
     assert "No shot is in the tables yet." in render(page, source)
 
 

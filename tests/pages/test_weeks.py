@@ -9,7 +9,7 @@ from credits.site.pages.week import WeekPage, WeeksPage, days_text, week_pages
 from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import week_days
-from credits.units.table import PrintedCell
+from credits.units.table import PrintedCell, Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 TWO_WEEKS = """
@@ -90,14 +90,20 @@ def test_a_page_for_every_week_that_has_dated_entries() -> None:
     ]
 
 
+def test_the_latest_week_and_the_latest_year_stand_first() -> None:
+    text = TWO_WEEKS + "    voice, ana, wick, , , , , 2024-05-06"
+    years = every_page(text)[0].model.years
+    assert [year for year, _, _ in years] == ["2026", "2024"]
+
+
 def test_the_list_of_weeks() -> None:
     model = every_page(TWO_WEEKS)[0].model
     assert isinstance(model, WeeksPage)
     ((year, _, weeks),) = model.years
     rows = [texts(row) for row in weeks.printed().rows]
     assert rows == [
-        ("2026-W01", "29 December 2025 – 4 January 2026", "2", "2", "", "", "", ""),
         ("2026-W10", "2–8 March 2026", "2", "6", "1", "33", "1.4", "2+01"),
+        ("2026-W01", "29 December 2025 – 4 January 2026", "2", "2", "", "", "", ""),
     ]
     total = texts(weeks.printed().total)
     assert (year, total[3], total[5]) == ("2026", "8", "33")
@@ -207,24 +213,55 @@ def test_every_dated_entry_stands_on_one_page_once() -> None:
     assert total == 8
 
 
-def test_the_footage_of_the_week_by_stage_adds_up() -> None:
-    footage = week_of(TWO_WEEKS, "2026-W10").footage
-    shown = footage.printed()
-    assert [texts(row) for row in (*shown.rows, shown.total)] == [
-        ("north", "24", "24", "24"),
-        ("no stage given", "9", "9", "0"),
-        ("total", "33", "33", "24"),
+def shown_rows(table: Table) -> list[tuple[str, ...]]:
+    """What the rows of a table say, and its total; names in a row."""
+    printed = table.printed()
+    rows = [*printed.rows, printed.total]
+    return [
+        tuple(
+            ", ".join(map(str, cell.text)) if isinstance(cell.text, tuple) else str(cell.text)
+            for cell in row
+        )
+        for row in rows
     ]
+
+
+def test_a_week_tells_by_stage_first_who_did_what() -> None:
+    table = week_of(TWO_WEEKS, "2026-W10").by_stage
+    heads = [column.heading for column in table.columns]
+    assert heads == [
+        "Stage", "Unit", "Days", "Shots", "Animated by", "Frames shot", "Kept", "Accepted"
+    ]  # fmt: skip
+    # Ana animated on two days, Ben repaired on a third; blocks count no frames.
+    assert shown_rows(table) == [
+        ("north", "Main unit", "2", "010-010", "Ana, Ben", "24", "24", "24"),
+        ("no stage given", "", "1", "010-020", "Ben", "9", "9", "0"),
+        ("total", "", "", "", "", "33", "33", "24"),
+    ]
+
+
+def test_a_week_tells_by_animator_what_each_did() -> None:
+    table = week_of(TWO_WEEKS, "2026-W10").by_animator
+    assert shown_rows(table) == [
+        ("Ana", "north", "2", "010-010", "Wick, copy 1, Wick, copy 2", "12", "12", "12"),
+        ("Ben", "north", "2", "010-010, 010-020", "Wick, copy 1, Brine", "21", "21", "12"),
+        ("total", "", "", "", "", "33", "33", "24"),
+    ]
+    # Each shot leads to its page once.
+    shots = [link.href for row in table.column("shots") for link in row]
+    assert shots == ["shots/010-010.html", None, "shots/010-020.html"]
 
 
 def test_the_crew_sees_no_minutes_and_not_how_much_was_shot_again() -> None:
     page = week_of(TWO_WEEKS, "2026-W10", Edition.CREW)
-    assert [column.key for column in page.footage.columns] == ["stage", "kept", "accepted"]
+    for table in (page.by_stage, page.by_animator):
+        assert [column.key for column in table.columns][-2:] == ["kept", "accepted"]
+        assert "shot" not in {column.key for column in table.columns}
     assert {column.key for _, table in page.works for column in table.columns} == {
         "person", "days", "what", "shots", "stages"
     }  # fmt: skip
     html = html_of(TWO_WEEKS, "Week 2026-W10", Edition.CREW)
-    for hidden in ("Minutes", "Wait", '>Shot<th class="n">Kept'):
+    for hidden in ("Minutes", "Wait", "Frames shot"):
         assert hidden not in html
     assert "Minutes" in html_of(TWO_WEEKS, "Week 2026-W10", Edition.OFFICE)
 
@@ -250,9 +287,10 @@ def test_the_weeks_before_and_after_are_those_that_have_pages() -> None:
 
 
 def test_the_worked_example_in_its_weeks() -> None:
-    footage = week_of(WORKED_EXAMPLE, "2026-W10").footage
+    page = week_of(WORKED_EXAMPLE, "2026-W10")
     # shot 66, kept 48, accepted 48, in the cut 32 frames of shot footage
-    assert texts(footage.printed().total) == ("total", "66", "48", "48", "32")
+    for table in (page.by_stage, page.by_animator):
+        assert texts(table.printed().total)[-4:] == ("66", "48", "48", "32")
 
 
 def test_an_empty_log_has_the_list_alone_and_it_says_so() -> None:

@@ -24,7 +24,7 @@ _FETCHED = {
 class PageOnDisk:
     """One page: where it lies in the site, what it links to, what it fetches, what it holds.
 
-    leads_to: where a reader is sent on by itself.
+    leads_to: where a reader is sent on by itself. finds: whether rows of it are found by words.
     """
 
     path: str
@@ -36,6 +36,7 @@ class PageOnDisk:
     words: str = ""
     main_words: str = ""
     leads_to: str = ""
+    finds: bool = False
 
 
 class _Reader(HTMLParser):
@@ -50,6 +51,7 @@ class _Reader(HTMLParser):
         given = {name: value or "" for name, value in attrs}
         if "id" in given:
             self.page.ids.append(given["id"])
+        self.page.finds = self.page.finds or "data-find" in given
         if tag in ("a", "area") and "href" in given:
             self.page.links.append(given["href"])
             if urlsplit(given["href"]).scheme:
@@ -140,6 +142,8 @@ def broken_links(site: Path) -> list[str]:
             path, place = target_of(page.path, link)
             if path not in files:
                 found.append(f"{page.path}: {link!r} leads to {path!r}, which is not there")
+            elif place.startswith("find=") and pages[path].finds:
+                continue  # the rows in which these words stand
             elif place and place not in pages[path].ids:
                 found.append(f"{page.path}: {link!r}: no such place on {path!r}")
     return sorted(found)

@@ -31,7 +31,7 @@ from credits.review.shown import (
 )
 from credits.review.unit import Range
 from credits.units.film_time import WHOLE_TIME, FrameRate, Period
-from credits.units.rounding import Exact, decimal_text, half_up
+from credits.units.rounding import Exact, decimal_text, exact_sum, half_up
 from credits.units.table import Table
 
 TIME = ("minutes", *DAYS)
@@ -339,7 +339,7 @@ def _mark(mark: RangeMark | None) -> dict[str, float | None] | None:
 
 def _bars(weeks: Sequence[WeekBar]) -> dict[str, object] | None:
     """The picture of the weeks: parts of the tallest bar; None where nothing was shot."""
-    most = max((week.accepted + week.open + week.again for week in weeks), default=0)
+    most = max((exact_sum(week.parts) for week in weeks), default=0)
     if not most:
         return None
     return {
@@ -348,8 +348,8 @@ def _bars(weeks: Sequence[WeekBar]) -> dict[str, object] | None:
         "step": -(-len(weeks) // MOST_WEEKS_NAMED),
         "names": WEEK_PARTS,
         "weeks": [
-            {"week": w.week, "parts": [float(p / most) for p in (w.accepted, w.open, w.again)]}
-            for w in weeks
+            {"week": week.week, "parts": [float(part / most) for part in week.parts]}
+            for week in weeks
         ],
     }
 
@@ -366,7 +366,7 @@ def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
         tables.append(_table(shown.waits))
     if mix is not None:
         tables.append(_table(mix))
-    data = {
+    data: dict[str, object] = {
         "document": f"{one_line(sheet.film)}: review of {one_line(sheet.name)}",
         "film": typeset(sheet.film),
         "name": typeset(sheet.name),

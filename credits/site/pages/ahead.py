@@ -30,10 +30,10 @@ from credits.review.projection import (
     unit_pace,
     unit_weeks,
 )
-from credits.site import links, strips
+from credits.site import links
+from credits.site.charts import Chart, week_chart
 from credits.site.folded import Folded, folded
 from credits.site.links import About, Page
-from credits.site.pages.footage import TARGET_LINE, week_bars
 from credits.site.pages.shot import sequence_link
 from credits.site.source import Amount, PageSource, grouped
 from credits.units.film_time import iso_week
@@ -98,8 +98,7 @@ class AheadPage:
     characters: Crew[Table | None] = None
     several: Crew[bool] = False
     stages: Crew[Table | None] = None
-    bars: Crew[strips.Strip | None] = None
-    legend: Crew[tuple[str, ...]] = ()
+    bars: Crew[Chart | None] = None
     weeks: Crew[Table | None] = None
     listed: Crew[Folded | None] = None
 
@@ -290,8 +289,7 @@ def _page(source: PageSource) -> AheadPage:
         else None,
         several=sum(own.frames for own in by_character.values()) > together.to_shoot,
         stages=_table(source, f"{caption} stage", "Stage", stages, total) if stages else None,
-        bars=week_bars("Frames kept by week", by_week, targets, again=False),
-        legend=(TARGET_LINE,) if targets else (),
+        bars=week_chart("Frames kept by week", by_week, targets, again=False),
         weeks=_weeks(source, weeks) if weeks else None,
         listed=_listed(source, shots),
     )

@@ -10,8 +10,10 @@ from credits.editions import Crew, Everyone
 from credits.footage.cut import CutUse
 from credits.model.facts import CutClip
 from credits.site import links, strips
+from credits.site.bands import Band, bands
 from credits.site.links import Page
-from credits.site.pages.shot import sequence_link, sequences_in_film
+from credits.site.pages.shot import sequence_link
+from credits.site.pages.shots import sequences_in_film
 from credits.site.pieces import sequence_of, stretches_by
 from credits.site.source import PageSource
 from credits.units.film_time import clock
@@ -22,17 +24,6 @@ APPEARING_COLUMNS = (
     Column(key="first", heading="First seen at", unit=Unit.RUNNING),
     *columns(voice="Voice"),
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
-    """A stretch of one sequence on the strip: where it begins and how long it is, of the whole."""
-
-    left: Everyone[str]
-    width: Everyone[str]
-    label: Crew[str] = ""
-    title: Crew[str] = ""
-    href: Crew[str] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,24 +41,14 @@ class FilmPage:
     sequences: Crew[Table | None] = None
 
 
-def _share(frames: int, length: int) -> str:
-    """Write a part of the film as a percentage, as fine as a drawing needs it."""
-    return f"{100 * frames / max(length, 1):.3f}".rstrip("0").rstrip(".") + "%"
-
-
 def _bands(source: PageSource, use: CutUse) -> Iterator[Band]:
     length = use.cut.length
 
     def of(clip: CutClip) -> str:
         return sequence_of(source.ledger, clip) if source.crew else ""
 
-    for first, stop, code in stretches_by(use, of, length / strips.HAIRS):
-        place = {"left": _share(first - 1, length), "width": _share(stop - first, length)}
-        if not code:
-            yield Band(**place)
-            continue
-        link = sequence_link(source, code)
-        yield Band(**place, label=code, title=link.text, href=link.href or "")
+    stretches = stretches_by(use, of, length / strips.HAIRS)
+    return bands(stretches, length, partial(sequence_link, source))
 
 
 def _appearing(source: PageSource) -> Table | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache, partial
@@ -12,15 +12,12 @@ from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
 from credits.footage.footage import FootageTotals
 from credits.footage.table import By, footage_column, footage_columns, footage_rows, footage_table
-from credits.model.facts import WeeklyTarget
 from credits.model.words import counted
-from credits.review.projection import target_of
 from credits.review.review import Review, Reviews
 from credits.review.shown import (
     FIRST,
     NO_TABLE,
     UNDATED,
-    WEEK_PARTS,
     ReviewFigure,
     ReviewTable,
     ShownExpectation,
@@ -28,99 +25,15 @@ from credits.review.shown import (
     sequence_text,
     shown_expectation,
     shown_review,
-    week_parts,
 )
 from credits.review.unit import CutCoverage, cut_coverage, repair_causes, time_by_craft
-from credits.site import links, strips
+from credits.site import links
+from credits.site.charts import Chart, mean_kept, week_chart
 from credits.site.links import Link, Page
 from credits.site.source import PageSource, without_cut
 from credits.units.film_time import clock, iso_week, month_text
-from credits.units.rounding import Exact, decimal_text, exact_sum, half_up, largest_remainder
+from credits.units.rounding import decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Table, Unit, columns
-
-HEIGHT = 130.0
-MOST_TICKS = 10
-
-
-def _bar(
-    week: str, parts: Sequence[Exact], x: float, width: float, a_frame: float
-) -> list[strips.StripBlock]:
-    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
-    blocks, foot = [], strips.TOP + HEIGHT
-    for pattern, (name, frames) in enumerate(zip(WEEK_PARTS, parts, strict=False)):
-        height = float(frames) * a_frame
-        if frames > 0:
-            foot -= height
-            title = f"{week}: {half_up(frames):,} frames {name}"
-            blocks.append(strips.drawn_block(x, foot, width, max(height, 0.8), pattern, title))
-    return blocks
-
-
-def _target_line(
-    heights: Iterable[tuple[float, float, float | None]],
-) -> str:
-    """Draw where the target of each week lies, as one path: from x to x at a height; None: none."""
-    path, stands = "", False
-    for first, stop, height in heights:
-        if height is not None:
-            y = strips.svg_number(height)
-            path += f"V{y}" if stands else f"M{strips.svg_number(first)} {y}"
-            path += f"H{strips.svg_number(stop)}"
-        stands = height is not None
-    return path
-
-
-def week_bars(
-    title: str,
-    footage: Mapping[str, FootageTotals],
-    targets: Sequence[WeeklyTarget] = (),
-    again: bool = True,
-) -> strips.Strip | None:
-    """Draw a bar for every week from the first to the last, in shot frames; None without any.
-
-    Weeks without footage keep their room. The same figures stand in a table beside it.
-    targets: a line lies at what each week is to keep. again: whether what was photographed again
-    is drawn, too.
-    """
-    drawn: dict[str, tuple[Exact, ...]] = {
-        bar.week: (bar.accepted, bar.open, *((bar.again,) if again else ()))
-        for bar in week_parts(footage)
-    }
-    most = max((exact_sum(parts) for parts in drawn.values()), default=0)
-    if not most:
-        return None
-    weeks = list(drawn)
-    wanted = [target_of(week, targets) for week in weeks]
-    most = max(most, *(each or 0 for each in wanted))
-    a_week = (strips.WIDTH - strips.LABEL_WIDTH - 10) / len(weeks)
-    blocks: list[strips.StripBlock] = []
-    for place, week in enumerate(weeks):
-        x = strips.LABEL_WIDTH + place * a_week + a_week * 0.12
-        blocks += _bar(week, drawn[week], x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
-    ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
-    foot = strips.TOP + HEIGHT
-    most_text = f"{half_up(most):,} frames"
-    rows = (
-        strips.Row(
-            most_text, strips.svg_number(strips.TOP + 10), strips.svg_number(strips.TOP), ()
-        ),
-        strips.Row("0", strips.svg_number(foot - 3), strips.svg_number(foot), tuple(blocks)),
-    )
-    ticks = (strips.tick(strips.LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked)
-    picture = strips.drawn_strip(title, foot, rows, ticks)
-    line = _target_line(
-        (
-            strips.LABEL_WIDTH + at * a_week,
-            strips.LABEL_WIDTH + (at + 1) * a_week,
-            None if target is None else foot - target * HEIGHT / float(most),
-        )
-        for at, target in enumerate(wanted)
-    )
-    key = tuple(enumerate(WEEK_PARTS if again else WEEK_PARTS[:2]))
-    return replace(picture, key=key, brackets=(line,) if line else ())
-
-
-TARGET_LINE = "the line: the target of frames kept in a week"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,7 +53,7 @@ class ReviewPage:
     others: Office[str] = ""
     ranges: Office[bool] = False
     model: Office[ShownExpectation | None] = None
-    bars: Office[strips.Strip | None] = None
+    bars: Office[Chart | None] = None
     tables: Office[tuple[ReviewTable, ...]] = ()
     waits: Office[Table | None] = None
     empty: Office[bool] = False
@@ -181,7 +94,7 @@ class ReviewPages:
             others=shown.others,
             ranges=bool(review.ranges),
             model=shown_expectation(expectation, self._source.scale),
-            bars=week_bars("Frames shot by week", by_week),
+            bars=week_chart("Frames shot by week", by_week),
             tables=tuple(
                 replace(part, table=self._named(part.table, review)) for part in shown.tables
             ),
@@ -271,10 +184,12 @@ REPAIR_COLUMNS = (
     *columns(Unit.MINUTES, adds_up=True, minutes="Work, minutes", wait="Wait, minutes"),
 )
 FOOTAGE_COLUMNS = (
-    *footage_columns(shot="Shot", kept="Kept", accepted="Accepted", cut="In the cut"),
+    *footage_columns(shot="Frames shot", kept="Kept", accepted="Accepted", cut="In the cut"),
     *footage_columns(screen="On screen", kept_seconds="Kept, seconds", kept_feet="Kept, feet"),
     footage_column("kept_character", "Kept character frames"),
 )
+LATE_WEEKS = 4
+"""The last weeks, which are compared with all."""
 _CAPTIONS = {by: f"By {by.value}" for by in (By.WEEK, By.PERSON, By.CHARACTER, By.STAGE)}
 
 
@@ -338,12 +253,13 @@ def repair_table(source: PageSource) -> Table:
 class FootagePage:
     """Footage of the whole production, and what stands beside it.
 
-    coverage: how far the cut is covered, in a sentence. tables: footage under its headings.
+    pace: the mean of a week, and of the last weeks. coverage: how far the cut is covered, in a
+    sentence. tables: footage under its headings.
     """
 
     opening: Office[str] = ""
-    bars: Office[strips.Strip | None] = None
-    legend: Office[tuple[str, ...]] = ()
+    pace: Office[str] = ""
+    bars: Office[Chart | None] = None
     reviews: Office[tuple[Link, ...]] = ()
     coverage: Office[str] = ""
     sequences: Office[Table | None] = None
@@ -374,6 +290,20 @@ def _footage_by(source: PageSource, by: By) -> Table:
     return without_cut(source, table)
 
 
+def _pace(by_week: Mapping[str, FootageTotals]) -> str:
+    """Tell the mean of kept frames of the weeks with shooting, and that of the last of them."""
+    weeks = sorted(week for week, totals in by_week.items() if totals.by_shot.shot)
+    if not weeks:
+        return ""
+    mean = half_up(mean_kept(by_week.values()))
+    said = f"{counted(mean, 'frame')} kept in a week with shooting, in the mean of "
+    said += counted(len(weeks), "week")
+    if len(weeks) <= LATE_WEEKS:
+        return f"{said}."
+    late = half_up(mean_kept(by_week[week] for week in weeks[-LATE_WEEKS:]))
+    return f"{said}; {late:,} in the mean of the last {LATE_WEEKS}, until {weeks[-1]}."
+
+
 def _footage_page(source: PageSource) -> FootagePage:
     results = source.results
     footage = results.footage
@@ -384,15 +314,15 @@ def _footage_page(source: PageSource) -> FootagePage:
     found = cut_coverage(source.ledger, results.use, footage)
     return FootagePage(
         opening=kept if footage.cells else "",
-        bars=week_bars("Frames shot by week", by_week, source.ledger.production.targets),
-        legend=(TARGET_LINE,) if source.ledger.production.targets else (),
+        pace=_pace(by_week),
+        bars=week_chart("Frames shot by week", by_week, source.ledger.production.targets),
         reviews=tuple(link for _, link in reviews(source)),
         coverage=_said(source, found) if found else "",
         sequences=coverage_table(source, found) if found else None,
         time=time_table(source),
         repairs=repair_table(source),
         tables=tuple((_CAPTIONS[by], _footage_by(source, by)) for by in tables),
-        cut=f"cut {footage.cut}" if footage.cut is not None else "",
+        cut=f"cut version {footage.cut}" if footage.cut is not None else "",
         caution=REVIEW_CAUTION,
     )
 

@@ -1,31 +1,41 @@
-"""The first page: the production at a glance; and for the office the open questions."""
+"""The first page: how far the film is, what is open, what is on the stages; for everybody the cast
+and how the credits begin."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from fractions import Fraction
 from functools import partial
 from itertools import islice
+from math import floor
 
-from credits.checks.answers import Settled, described
-from credits.checks.checks import CHECKS
-from credits.checks.rule import Check, Severity
+from credits.billing.rows import WITH_ROLES, role_of
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
+from credits.footage.how_far import FrameStand, HowFar, ShotLack
 from credits.footage.table import footage_columns, footage_values
-from credits.model.ledger import Entry
+from credits.model.facts import CutClip
+from credits.model.ledger import Entry, Ledger
 from credits.model.words import counted
-from credits.site import links
-from credits.site.links import Link, Page
+from credits.site import bands, links, strips
+from credits.site.bands import FilmStrip
+from credits.site.links import Link, Page, linked_day
 from credits.site.pages.character import CharacterCard, character_cards
+from credits.site.pages.credits import reasons_of
 from credits.site.pages.shot import sequence_link, shots_counted
-from credits.site.source import Amount, PageSource, grouped, without_cut
-from credits.units.film_time import clock, day_text, iso_week
-from credits.units.rounding import half_up
-from credits.units.table import Column, Table, Unit
+from credits.site.pages.shots import LACKS, lacking, shots_found
+from credits.site.pieces import Stretch, sequence_of, stretches_by
+from credits.site.source import PageSource, grouped, without_cut
+from credits.units.film_time import clock
+from credits.units.rounding import decimal_text
+from credits.units.table import Column, Table, Unit, columns
 
-DAYS_SHOWN = 5
+DAYS_LOOKED_AT = 10
+"""The last days with work on stages: a stage that stood still on all of them is told shortly."""
+CREDITS_SHOWN = 12
+"""Lines of the end credits that everybody sees on the first page."""
 FIGURES = footage_columns(kept="Kept", kept_feet="Feet", accepted="Accepted", screen="On screen")
 SEQUENCE_COLUMNS = (
     Column(key="sequence", heading="Sequence"),
@@ -33,38 +43,66 @@ SEQUENCE_COLUMNS = (
     Column(key="planned", heading="Planned frames", unit=Unit.FRAMES, adds_up=True),
     *FIGURES,
 )
-StageLine = tuple[str, tuple[Link, ...], tuple[Link, ...]]
-"""A stage, its shots and its people on one day."""
-DayBlock = tuple[str, Link, tuple[StageLine, ...]]
-"""One of the latest days of shooting, its week, and what the stages did."""
+STAGE_COLUMNS = (
+    Column(key="stage", heading="Stage"),
+    Column(key="unit", heading="Unit"),
+    Column(key="shot", heading="Shot", unit=Unit.CODE),
+    *columns(people="Animated by", puppets="Puppets"),
+    Column(key="day", heading="Last day", unit=Unit.DAY),
+)
+STANDS = {
+    FrameStand.ACCEPTED: (bands.SOLID, "accepted"),
+    FrameStand.KEPT: (bands.HATCHED, "kept, not yet accepted"),
+    FrameStand.MISSING: (bands.DOTTED, "still to animate"),
+}
+"""How a part of the film that is so far is drawn, and what it is called."""
+TENTH = 10  # of a per cent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenRow:
+    """Something that is still open: what, how much of it with a link to it, and in frames."""
+
+    what: Crew[str] = ""
+    count: Crew[Link | None] = None
+    more: Crew[str] = ""
+
+
+CreditSample = tuple[str, bool, tuple[tuple[str, Link], ...]]
+"""A heading of the end credits, whether its lines have roles, and these: the role and the name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HomePage:
-    """The production at a glance. omitted: shots that are not counted, nor their frames."""
+    """The production at a glance.
+
+    share: the one figure of how far the film is, share_of: what it is a share of. quiet: the stages
+    on which nothing was done lately. omitted: shots that are not counted, nor their frames. wrong
+    and questions: what the checks ask.
+    """
 
     film: Everyone[str]
     characters: Everyone[tuple[CharacterCard, ...]]
     credited: Everyone[str]
     empty: Everyone[bool]
-    cut_length: Crew[Amount | None] = None
-    kept: Crew[Amount | None] = None
-    accepted: Crew[Amount | None] = None
-    covered: Crew[str] = ""
-    to_go: Crew[str] = ""
-    people: Crew[str] = ""
-    puppets: Crew[str] = ""
+    sample: Everyone[tuple[CreditSample, ...]] = ()
+    share: Crew[str] = ""
+    share_of: Crew[str] = ""
+    strip: Crew[FilmStrip | None] = None
+    open: Crew[tuple[OpenRow, ...]] = ()
+    stages: Crew[Table | None] = None
+    quiet: Crew[str] = ""
     sequences: Crew[Table | None] = None
     omitted: Crew[str] = ""
-    days: Crew[tuple[DayBlock, ...]] = ()
     wrong: Office[str] = ""
     questions: Office[str] = ""
 
 
 def _sequences(source: PageSource) -> Table:
     """Tell how much of each sequence is planned, kept, accepted and on screen, in shot frames."""
-    ledger = source.ledger
-    sums = source.results.footage.by(lambda cell: ledger.shots[cell.shot].sequence)
+    ledger, results = source.ledger, source.results
+    footage = results.footage if results.is_held else results.footage.summed_by("shot")
+    sums = footage.by(lambda cell: ledger.shots[cell.shot].sequence)
     rows = []
     for code in ledger.sequences:
         lengths = [ledger.shots[shot].length for shot in shots_counted(ledger, code)]
@@ -74,172 +112,198 @@ def _sequences(source: PageSource) -> Table:
     return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total"))
 
 
-def _staged_days(source: PageSource) -> Iterator[tuple[date, list[Entry]]]:
-    """Yield the days on which shots were worked on on stages, the last one first."""
-    by_day = source.ledger.entries_by_day
-    for day in sorted((day for day in by_day if day is not None), reverse=True):
-        staged = [entry for entry in by_day[day] if entry.stage and entry.shot]
-        if staged:
-            yield day, staged
+def _share(source: PageSource, far: HowFar) -> tuple[str, str]:
+    """Return how many frames in a hundred are accepted, and of what; nothing without frames.
 
-
-def _latest_days(source: PageSource) -> Iterator[DayBlock]:
-    for day, entries in islice(_staged_days(source), DAYS_SHOWN):
-        by_stage = grouped(entries, lambda entry: entry.stage or "")
-        worked = [stage for stage in source.ledger.stages if stage in by_stage]
-        stages = tuple(_stage_line(source, stage, by_stage[stage]) for stage in worked)
-        yield day_text(day), links.week_link(iso_week(day)), stages
-
-
-def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLine:
-    shots = sorted({entry.shot for entry in entries if entry.shot is not None})
-    people = (entry.person for entry in entries if source.ledger.is_footage(entry))
-    return stage, tuple(map(source.shot, shots)), source.names(people)
-
-
-def _coverage(source: PageSource) -> tuple[str, str]:
-    """Tell how much of what the cut shows has its animation, as running time, and what is to go."""
-    use = source.results.use
-    if use is None:
+    It is rounded down: what is 100 % is whole.
+    """
+    frames = far.frames
+    whole, accepted = sum(frames.values()), frames[FrameStand.ACCEPTED]
+    if not whole:
         return "", ""
-    shown = sum(clip.shown for clip in use.cut.clips)
-    done = half_up(source.results.footage.total.by_shot.screen)
-    missing = shown - done
-    to_go = f"{counted(missing, 'frame')} to go" if missing else "every frame"
-    return clock(done, source.ledger.production.rate), to_go
+    tenths = floor(Fraction(100 * TENTH * accepted, whole))
+    rate = source.scale.rate
+    what = f"of the cut ({clock(far.length, rate)})" if far.of_cut else "of all shots as planned"
+    said = f"{what} is accepted: {accepted:,} of {counted(whole, 'frame')}"
+    # Titles and gaps are in the cut and show no shot.
+    said += " that show shots" if whole < far.length else ""
+    return f"{decimal_text(Fraction(tenths, TENTH), 1)} %", said
+
+
+def _stretches(source: PageSource, far: HowFar) -> list[Stretch]:
+    """Return the sequences along the film: in the cut, else as the shots are laid end to end."""
+    if source.results.use is not None:
+
+        def of(clip: CutClip) -> str:
+            return sequence_of(source.ledger, clip)
+
+        return stretches_by(source.results.use, of, far.length / strips.HAIRS)
+    found, at = [], 1
+    for code in source.ledger.sequences:
+        own = source.ledger.shots_of.get(code, ())
+        stop = at + sum(far.shots[shot].wanted for shot in own if shot in far.shots)
+        if stop > at:
+            found.append((at, stop, code))
+        at = stop
+    return found
+
+
+def _strip(source: PageSource, far: HowFar) -> FilmStrip | None:
+    frames = far.frames
+    if not sum(frames.values()):
+        return None
+    told = [(STANDS[stand][1], count) for stand, count in frames.items()]
+    parts = [(first, stop, STANDS[stand][0]) for first, stop, stand in far.stretches]
+    stretches = _stretches(source, far)
+    return FilmStrip(
+        bands=tuple(bands.bands(stretches, far.length, partial(sequence_link, source))),
+        parts=bands.parts_drawn(bands.said_of(told, "How far the film is"), parts, far.length),
+        key=tuple(STANDS[stand] for stand, count in frames.items() if count),
+    )
+
+
+def _open(source: PageSource, far: HowFar) -> Iterator[OpenRow]:
+    """Yield what is still open: shots by what they lack first, and unfinished repairs."""
+    for lack, own in lacking(far).items():
+        frames = sum(shot.wanted - shot.kept for shot in own)
+        yield OpenRow(
+            what=LACKS[lack],
+            count=Link(counted(len(own), "shot"), shots_found(LACKS[lack])),
+            more=counted(frames, "frame") if lack in (ShotLack.ANIMATION, ShotLack.FRAMES) else "",
+        )
+    waiting = _waiting(source.ledger)
+    if waiting:
+        puppets = sorted({entry.puppet for entry in waiting if entry.puppet is not None})
+        yield OpenRow(
+            what="to repair",
+            count=Link(counted(len(waiting), "repair")),
+            more=", ".join(str(source.puppet(code)) for code in puppets),
+        )
+
+
+def _waiting(ledger: Ledger) -> list[Entry]:
+    """Return the repairs that are not finished: those begun, and those only asked for.
+
+    What has neither a day nor minutes was asked for.
+    """
+    crafts = [craft.code for craft in ledger.crafts.values() if craft.repair]
+    people = {work.person for craft in crafts for work in ledger.by_craft.get(craft, ())}
+    return [
+        entry
+        for person in people
+        for entry in ledger.entries_by_person.get(person, ())
+        if ledger.is_repair(entry)
+        and entry.finished_on is None
+        and (entry.started_on is not None or not entry.minutes)
+    ]
+
+
+def _last_on_stages(
+    source: PageSource, days: Sequence[date]
+) -> Mapping[str, tuple[date, list[Entry]]]:
+    """Find of each stage the last day on which a shot was worked on there, and the entries.
+
+    Only the last days with work on stages are looked at.
+    """
+    by_day, found = source.ledger.entries_by_day, dict[str, tuple[date, list[Entry]]]()
+
+    def staged() -> Iterator[tuple[date, dict[str, list[Entry]]]]:
+        for day in days:
+            own = [entry for entry in by_day[day] if entry.stage and entry.shot]
+            if own:
+                yield day, grouped(own, lambda entry: entry.stage or "")
+
+    for day, by_stage in islice(staged(), DAYS_LOOKED_AT):
+        for stage, entries in by_stage.items():
+            found.setdefault(stage, (day, entries))
+        if len(found) >= len(source.ledger.stages):
+            break
+    return found
+
+
+def _stages(source: PageSource, last: Mapping[str, tuple[date, list[Entry]]]) -> Table:
+    """Tell of each stage what was on it on its last day."""
+    ledger, rows = source.ledger, []
+    for code, stage in ledger.stages.items():
+        if code not in last:
+            continue
+        day, entries = last[code]
+        animated = [entry for entry in entries if ledger.is_footage(entry)]
+        puppets = sorted({entry.puppet for entry in animated if entry.puppet is not None})
+        rows.append(
+            (
+                code,
+                stage.unit or "",
+                tuple(map(source.shot, sorted({e.shot for e in entries if e.shot is not None}))),
+                source.names(entry.person for entry in animated),
+                tuple(map(source.puppet, puppets)),
+                linked_day(day),
+            )
+        )
+    caption = "What was on each stage on its last day"
+    return Table.of(caption, STAGE_COLUMNS, rows).without_empty("unit", "puppets")
+
+
+def _quiet(source: PageSource, last: Mapping[str, object]) -> str:
+    """Name the stages on which nothing was done lately."""
+    quiet = [code for code in source.ledger.stages if code not in last]
+    return ", ".join(quiet) if last else ""
+
+
+def _sample(source: PageSource) -> Iterator[CreditSample]:
+    """Yield how the end credits begin."""
+    left = CREDITS_SHOWN
+    for section in source.results.credits.sections:
+        lines = []
+        for printed in section.printed[: max(left, 0)]:
+            role = " / ".join(filter(None, role_of(printed)))
+            line = printed[0]
+            lines.append((role, Link(line.name, reasons_of(line.person) if line.person else None)))
+        left -= len(lines)
+        if lines:
+            yield section.heading, section.layout in WITH_ROLES, tuple(lines)
 
 
 def _home_page(source: PageSource) -> HomePage:
-    ledger, results = source.ledger, source.results
-    whole = results.footage.total.by_shot
-    wrong, questions = source.wrong_and_open if source.office else (0, 0)
-    sequences = _sequences(source)
-    omitted = len(ledger.shots) - sum(sequences.column("shots"))
-    covered, to_go = _coverage(source)
-    people = len(set(ledger.one_person.values()))
-    return HomePage(
+    ledger = source.ledger
+    page = HomePage(
         film=ledger.production.title,
         characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
         empty=not ledger.done and not ledger.people,
-        cut_length=source.amount(results.use.cut.length) if results.use else None,
-        kept=source.amount(whole.kept),
-        accepted=source.amount(whole.accepted),
-        covered=covered,
-        to_go=to_go,
-        people=f"{people:,}",
-        puppets=f"{len(ledger.puppets):,}",
+        sample=() if source.crew else tuple(_sample(source)),
+    )
+    return _of_crew(source, page) if source.crew else page
+
+
+def _of_crew(source: PageSource, page: HomePage) -> HomePage:
+    """Add what only those see who work on the film."""
+    far = source.results.how_far
+    days = sorted((d for d in source.ledger.entries_by_day if d is not None), reverse=True)
+    wrong, questions = source.wrong_and_open if source.office else (0, 0)
+    sequences, last = _sequences(source), _last_on_stages(source, days)
+    omitted = len(source.ledger.shots) - sum(sequences.column("shots"))
+    share, share_of = _share(source, far)
+    return replace(
+        page,
+        share=share,
+        share_of=share_of,
+        strip=_strip(source, far),
+        open=tuple(_open(source, far)),
+        stages=_stages(source, last),
+        quiet=_quiet(source, last),
         sequences=sequences,
         omitted=counted(omitted, "shot") if omitted else "",
-        days=tuple(_latest_days(source)) if source.crew else (),
-        wrong=counted(wrong, "thing") if wrong else "",
-        questions=counted(questions, "question"),
+        wrong=counted(wrong, "error") if wrong else "",
+        questions=counted(questions, "question") if questions else "",
     )
 
 
 def home_pages(source: PageSource) -> Iterator[Page]:
     """Make the one first page."""
-    yield Page(links.HOME, "home.html", "Home", links.HOME, partial(_home_page, source))
 
+    def share() -> object:
+        return source.results.how_far if source.crew else None
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckGroup:
-    """All open questions of one check.
-
-    rows: of each question the message, the hint, what it is about, and the entries.
-    """
-
-    name: Office[str] = ""
-    description: Office[str] = ""
-    wrong: Office[bool] = False
-    count: Office[str] = ""
-    rows: Office[tuple[tuple[str, str, tuple[Link, ...], str], ...]] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SettledRow:
-    """A question that was answered: the answer, who gave it, when.
-
-    standing: which cases the answer holds for, where it is not for this one alone.
-    """
-
-    name: Office[str] = ""
-    message: Office[str] = ""
-    answer: Office[str] = ""
-    who: Office[str] = ""
-    when: Office[str] = ""
-    standing: Office[str] = ""
-    subjects: Office[tuple[Link, ...]] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChecksPage:
-    """What cannot be right first, then the questions, the answered ones, the quiet checks."""
-
-    wrong: Office[str] = ""
-    questions: Office[str] = ""
-    groups: Office[tuple[CheckGroup, ...]] = ()
-    settled: Office[tuple[SettledRow, ...]] = ()
-    quiet: Office[tuple[str, ...]] = ()
-
-
-def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
-    """Return what a check is about, each leading to its page where it has one."""
-    ledger = source.ledger
-    ways: dict[str, tuple[Mapping[str, object], Callable[[str], Link | None]]] = {
-        "person": (ledger.people, source.person),
-        "puppet": (ledger.puppets, source.puppet),
-        "character": (ledger.characters, source.character),
-        "shot": (ledger.shots, lambda code: Link(f"shot {code}", links.shot_page(code))),
-    }
-    known = [(*ways[kind], code) for kind, code in check.subjects if kind in ways]
-    found = [link for codes, way, code in known if code in codes and (link := way(code))]
-    return tuple(dict.fromkeys(found))
-
-
-def _group(source: PageSource, rule: type[Check], checks: list[Check]) -> CheckGroup:
-    rows = []
-    for check in checks:
-        entries = ", ".join(map(str, check.entries))
-        rows.append((check.message, check.hint, subject_links(source, check), entries))
-    return CheckGroup(
-        name=rule.kind.replace("-", " "),
-        description=rule.description,
-        wrong=any(check.severity is Severity.WRONG for check in checks),
-        count=counted(len(rows), "case"),
-        rows=tuple(rows),
-    )
-
-
-def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
-    answer = settled.answer
-    return SettledRow(
-        name=settled.check.kind.replace("-", " "),
-        message=settled.check.message,
-        answer=answer.why or "",
-        who=answer.settled_by or "",
-        when=day_text(answer.settled_at.date()),
-        standing=described(answer) if settled.is_standing else "",
-        subjects=subject_links(source, settled.check),
-    )
-
-
-def _checks_page(source: PageSource) -> ChecksPage:
-    by_kind = grouped(source.results.open_checks, lambda check: check.kind)
-    groups = [_group(source, rule, by_kind[rule.kind]) for rule in CHECKS if rule.kind in by_kind]
-    groups.sort(key=lambda group: not group.wrong)
-    wrong, questions = source.wrong_and_open
-    found = {check.kind for check in source.results.checks}
-    quiet = tuple(rule.kind.replace("-", " ") for rule in CHECKS if rule.kind not in found)
-    return ChecksPage(
-        wrong=counted(wrong, "thing") if wrong else "nothing",
-        questions=counted(questions, "question") if questions else "no question",
-        groups=tuple(groups),
-        settled=tuple(_settled_row(source, settled) for settled in source.results.settled),
-        quiet=quiet,
-    )
-
-
-def checks_pages(source: PageSource) -> Iterator[Page]:
-    """Yield the one page of open questions."""
-    yield Page(links.CHECKS, "checks.html", "Checks", links.CHECKS, partial(_checks_page, source))
+    make = partial(_home_page, source)
+    yield Page(links.HOME, "home.html", "Home", links.HOME, make, share=share)

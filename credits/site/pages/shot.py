@@ -1,28 +1,25 @@
-"""The list of shots; and of each shot who animated which frames, and whose hands are in it."""
+"""Of each shot who animated which frames, and who worked on it."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from functools import cache, cached_property, partial
+from functools import cached_property, partial
 from itertools import chain
 
 from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
-from credits.footage.cut import CutUse
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_columns
 from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links, strips
-from credits.site.csv_file import table_csv
 from credits.site.links import (
     About,
-    DataFile,
     Link,
     LinkedOnce,
     Page,
@@ -31,7 +28,6 @@ from credits.site.links import (
     with_steps,
 )
 from credits.site.pages.worked import CharacterHands, hands_in_take
-from credits.site.pieces import Stretch, sequence_of, stretches_by
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
@@ -50,26 +46,6 @@ TAKE_COLUMNS = (
     Column(key="decided_on", heading="Decided on", unit=Unit.DAY),
     Column(key="claimed", heading="Frames claimed", unit=Unit.RANGES),
     Column(key="counts", heading="Counts"),
-)
-LENGTH_COLUMNS = (
-    Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True, nothing=""),
-    Column(key="seconds", heading="Seconds", unit=Unit.SECONDS, places=1, adds_up=True, nothing=""),
-    Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True, nothing=""),
-)
-SEQUENCE_COLUMNS = (
-    Column(key="sequence", heading="Sequence", unit=Unit.CODE),
-    Column(key="name", heading="Name"),
-    Column(key="shots", heading="Shots", unit=Unit.NUMBER, adds_up=True),
-    *LENGTH_COLUMNS,
-    Column(key="in_cut", heading="Frames in the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
-    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
-)
-SHOT_COLUMNS = (
-    Column(key="shot", heading="Shot", unit=Unit.CODE),
-    Column(key="description", heading="What happens", unit=Unit.NOTE),
-    *columns(characters="Characters", animators="Animated by", status="Status", take="Take"),
-    *LENGTH_COLUMNS,
-    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
 )
 
 
@@ -90,26 +66,6 @@ def decision_text(take: Take) -> str:
     return f"{words} {day_text(take.decided_on)}" if take.decided_on else words
 
 
-SequenceShots = tuple[str, str, str, str, Table]
-"""A sequence: its place in the page, code, name, how many shots; and those, the omitted too."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShotsPage:
-    """The shots of the film."""
-
-    csv: Everyone[str]
-    long: Everyone[bool]
-    sequences: Everyone[Table]
-    shots: Everyone[tuple[SequenceShots, ...]]
-    count: Everyone[str]
-    omitted: Everyone[str]
-    length: Everyone[Amount]
-    cut_length: Everyone[str]
-    in_cut: Everyone[str]
-    film_strip: Everyone[strips.Strip | None]
-
-
 def sequence_anchor(code: str) -> str:
     """Return the id of a sequence on the page of shots."""
     return f"s-{links.file_name(code)}"
@@ -120,14 +76,7 @@ def sequence_link(source: PageSource, code: str) -> Link:
     return Link(f"Sequence {source.sequence(code)}", f"{links.SHOTS}#{sequence_anchor(code)}")
 
 
-Row = tuple[object, ...]
-# The list of a long film leaves to the page of a shot, and to the CSV, what no reader compares.
-MOST_SHOTS = 300
-TOLD_BY_THE_SHOT = ("characters", "animators", "seconds", "feet")
-SHOTS_CSV = "shots/shots.csv"
-
-
-class _Shots:
+class Shots:
     """What is the same for all shots, made once for a site.
 
     The takes that count are those the cut uses, in its order; without a use in the cut, the one
@@ -137,7 +86,6 @@ class _Shots:
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
-        self.row = cache(self._row)  # for the page of all shots, and the CSV beside it
 
     @cached_property
     def claimed(self) -> Mapping[str, list[tuple[str, int]]]:
@@ -183,91 +131,6 @@ class _Shots:
 
     def in_cut(self, shot: str) -> int:
         return sum(frames.count for frames in self.used(shot).values())
-
-    def _row(self, code: str) -> Row:
-        shot = self.ledger.shots[code]
-        takes = self.that_count(code)
-        feet = self.source.results.footage_by_shot.get(code)
-        cells = feet.cells if feet is not None else ()
-        kept = [cell for cell in cells if cell.take in takes and cell.character_kept]
-        length = None if shot.status is ShotStatus.OMITTED else shot.length
-        return (
-            self.source.shot(code),
-            shot.description or "",
-            self.source.characters(cell.character for cell in kept),
-            self.source.names(cell.person for cell in kept),
-            shot.status.value,
-            listed([f"{n}, {self.ledger.take(code, n).decision.value}" for n in takes]),
-            *([length] * len(LENGTH_COLUMNS)),
-            self.in_cut(code) or None,
-        )
-
-    def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[Row]) -> Table:
-        table = Table.of(caption, columns, rows, self.source.scale, "total")
-        return without_cut(self.source, table)
-
-    def sequences(self, codes: Sequence[str]) -> Table:
-        use = self.source.results.use
-        stretches = _drawn(self.source, use) if use else []
-        starts = {code: first for first, _, code in reversed(stretches)}
-        rows: list[Row] = []
-        for code in codes:
-            shots = shots_counted(self.ledger, code)
-            length = sum(self.ledger.shots[shot].length for shot in shots)
-            used = sum(map(self.in_cut, self.ledger.shots_of[code])) or None
-            start = starts[code] - 1 if code in starts else None
-            link = Link(code, sequence_link(self.source, code).href)
-            name = self.ledger.sequences[code].name or ""
-            rows.append((link, name, len(shots), *([length] * len(LENGTH_COLUMNS)), used, start))
-        return self.table("The sequences and their lengths", SEQUENCE_COLUMNS, rows)
-
-    def sequences_with_shots(self) -> list[str]:
-        return [code for code in self.ledger.sequences if self.ledger.shots_of.get(code)]
-
-    def shots(self, code: str, shown: Mapping[str, int]) -> SequenceShots:
-        """Return a sequence and its shots.
-
-        shown: the units that the table of sequences shows of this one, by column.
-        """
-        every = self.ledger.shots_of[code]
-        table = self.table(f"Shots of sequence {code}", SHOT_COLUMNS, map(self.row, every))
-        if len(self.ledger.shots) > MOST_SHOTS:
-            table = table.without(*TOLD_BY_THE_SHOT)
-        kept = len(shots_counted(self.ledger, code))
-        left = len(every) - kept
-        count = f"{counted(kept, 'shot')}, {left:,} omitted" if left else counted(kept, "shot")
-        name = self.ledger.sequences[code].name or ""
-        return sequence_anchor(code), code, name, count, replace(table, shown_totals=shown)
-
-    def overview(self) -> ShotsPage:
-        ledger, use = self.ledger, self.source.results.use
-        codes = self.sequences_with_shots()
-        sequences = self.sequences(codes)
-        units = sequences.printed().units
-        lengths = [column.key for column in LENGTH_COLUMNS]
-        count = sum(sequences.column("shots"))
-        left = len(ledger.shots) - count
-        return ShotsPage(
-            csv=SHOTS_CSV,
-            long=len(ledger.shots) > MOST_SHOTS,
-            sequences=sequences,
-            shots=tuple(
-                self.shots(code, {key: units[key][at] for key in lengths})
-                for at, code in enumerate(codes)
-            ),
-            count=f"{count:,}",
-            omitted=f"{left:,}" if left else "",
-            length=self.source.amount(sum(sequences.column("frames"))),
-            cut_length=clock(use.cut.length, self.source.scale.rate) if use else "",
-            in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
-            film_strip=_film_strip(self.source, codes, use) if use else None,
-        )
-
-    def csv(self) -> bytes:
-        """Return the shots as CSV, everything that is told of each on the page or on its own."""
-        codes = shots_in_order(self.ledger)
-        table = self.table("Shots", SHOT_COLUMNS, map(self.row, codes))
-        return table_csv(table.seen_by(self.source.edition))
 
     def told_in_cut(self, shot: str) -> tuple[str, str]:
         """Count the frames that the cut uses, and tell which, how often, and where in the film."""
@@ -323,25 +186,6 @@ class _Shots:
             entries=log.without("shot").without_empty("wait", "note"),
             steps=steps,
         )
-
-
-def _drawn(source: PageSource, use: CutUse) -> list[Stretch]:
-    """Return the film in stretches of one sequence as they are drawn: over gaps that are hairs."""
-    return stretches_by(use, partial(sequence_of, source.ledger), use.cut.length / strips.HAIRS)
-
-
-def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> strips.Strip | None:
-    rate = source.ledger.production.rate
-    place = {code: at for at, code in enumerate(codes)}
-    blocks = []
-    for first, stop, code in _drawn(source, use):
-        what = source.sequence(code)
-        blocks.append(strips.film_block(what, (first, stop), place[code], rate, code))
-    if not blocks:
-        return None
-    title = "The sequences in the cut. Where each begins is in the table."
-    marks = strips.film_marks(use.cut, source.ledger.production)
-    return strips.strip(title, [("the cut", blocks)], (1, use.cut.length + 1), marks)
 
 
 MOST_MARKS = 14
@@ -567,21 +411,9 @@ class ShotPage:
     steps: Everyone[Steps]
 
 
-def sequences_in_film(source: PageSource) -> Table:
-    """Tell of each sequence how many shots it has, and where it is in the film."""
-    shots = _Shots(source)
-    table = shots.sequences(shots.sequences_with_shots())
-    return table.without(*(column.key for column in LENGTH_COLUMNS))
-
-
-def shot_pages(source: PageSource) -> Iterator[Page | DataFile]:
-    """Make the list of shots and its CSV, and one page for every shot, in the order of the film.
-
-    That is by sequence, as the tables have them.
-    """
-    shots = _Shots(source)
-    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview)
-    yield DataFile(SHOTS_CSV, shots.csv)
+def shot_pages(source: PageSource) -> Iterator[Page]:
+    """Make one page for every shot, in the order of the tables, by sequence."""
+    shots = Shots(source)
     for code, steps in with_steps([source.shot(code) for code in shots_in_order(source.ledger)]):
         page, make = links.shot_page(code), partial(shots.page, code, steps)
         about = About("shot", code)

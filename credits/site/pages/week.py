@@ -10,15 +10,8 @@ from functools import cache, cached_property, partial
 from typing import Any
 
 from credits.editions import Edition, Everyone
-from credits.footage.footage import Footage
-from credits.footage.table import (
-    By,
-    footage_column,
-    footage_columns,
-    footage_rows,
-    footage_table,
-    footage_values,
-)
+from credits.footage.footage import NO_FOOTAGE, Cell, Footage
+from credits.footage.table import footage_column, footage_columns, footage_table, footage_values
 from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
@@ -33,8 +26,19 @@ from credits.units.table import Column, Marked, Table, Unit, columns
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 NO_STAGE = ""
 FOOTAGE_COLUMNS = (
-    footage_column("shot", "Shot", Edition.OFFICE),
+    footage_column("shot", "Frames shot", Edition.OFFICE),
     *footage_columns(kept="Kept", accepted="Accepted", cut="In the cut"),
+)
+STAGE_COLUMNS = (
+    Column(key="stage", heading="Stage"),
+    Column(key="unit", heading="Unit"),
+    Column(key="days", heading="Days", unit=Unit.NUMBER, nothing=""),
+    *columns(shots="Shots", people="Animated by"),
+)
+ANIMATOR_COLUMNS = (
+    *columns(person="Animator", stages="Stage"),
+    Column(key="days", heading="Days", unit=Unit.NUMBER, nothing=""),
+    *columns(shots="Shots", what="Puppets"),
 )
 WORK_COLUMNS = (
     Column(key="person", heading="By"),
@@ -186,13 +190,61 @@ def _days_and_begin(entries: Sequence[Entry]) -> Marked:
     )
 
 
-def week_footage(source: PageSource, footage: Footage) -> Table:
-    """Return the week's shot footage by stage; without rows where nothing was shot."""
-    found = footage_rows(footage, source.ledger, (By.STAGE,))
-    rows = [((row.key[0] or "no stage given",), row.totals) for row in found]
-    caption, key = "Footage of the week by stage", Column(key="stage", heading="Stage")
-    table = footage_table(caption, (key,), FOOTAGE_COLUMNS, rows, source.ledger.production)
-    return without_cut(source, table)
+def _days(entries: Iterable[Entry]) -> int | None:
+    return len({entry.day for entry in entries if entry.day is not None}) or None
+
+
+def _shots(source: PageSource, entries: Iterable[Entry], once: LinkedOnce) -> tuple[Link, ...]:
+    """Return the shots of some work, in the order of their table."""
+    places = source.results.places.shots
+    shots = sorted({e.shot for e in entries if e.shot is not None}, key=places.__getitem__)
+    return once(map(source.shot, shots))
+
+
+def stage_table(source: PageSource, entries: Iterable[Entry], footage: Footage) -> Table:
+    """Return what each stage did in the week: days, shots, who animated, the shot footage.
+
+    entries: those on a stage or on a shot. Work and footage without a stage stand last.
+    """
+    work, sums = grouped(entries, lambda entry: entry.stage), footage.by(_stage_of)
+    once, rows = LinkedOnce(), []
+    order = [*source.ledger.stages, None]
+    for code in sorted({*work, *(stage or None for stage in sums)}, key=order.index):
+        own = work.get(code, [])
+        animators = (entry.person for entry in own if source.ledger.is_footage(entry))
+        unit = source.ledger.stages[code].unit if code is not None else None
+        names = (code or "no stage given", unit or "", _days(own))
+        told = (_shots(source, own, once), once(source.names(animators)))
+        rows.append(((*names, *told), sums.get(code or NO_STAGE, NO_FOOTAGE)))
+    caption, production = "The week by stage", source.ledger.production
+    table = footage_table(caption, STAGE_COLUMNS, FOOTAGE_COLUMNS, rows, production)
+    return without_cut(source, table.without_empty("unit"))
+
+
+def _stage_of(cell: Cell) -> str:
+    return cell.stage or NO_STAGE
+
+
+def animator_table(source: PageSource, entries: Iterable[Entry], footage: Footage) -> Table:
+    """Return what each animator did in the week: days, stages, shots, puppets, footage.
+
+    entries: those on a stage or on a shot.
+    """
+    ledger, once, rows = source.ledger, LinkedOnce(), []
+    work = grouped(filter(ledger.is_footage, entries), lambda entry: entry.person)
+    sums = footage.by(lambda cell: cell.person)
+    for person in sorted({*work, *sums}, key=source.name_order):
+        if (name := source.person(person)) is None:
+            continue
+        own = work.get(person, [])
+        on = sorted({e.puppet for e in own if e.puppet is not None})
+        whom = source.characters(e.character for e in own if e.puppet is None)
+        stages = ", ".join(code for code in ledger.stages if any(e.stage == code for e in own))
+        told = (_shots(source, own, once), once((*map(source.puppet, on), *whom)))
+        rows.append(((name, stages, _days(own), *told), sums.get(person, NO_FOOTAGE)))
+    caption = "The week by animator"
+    table = footage_table(caption, ANIMATOR_COLUMNS, FOOTAGE_COLUMNS, rows, ledger.production)
+    return without_cut(source, table.without_empty("stages"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -276,7 +328,8 @@ def _year_table(source: PageSource, weeks: Weeks, year: str, own: Sequence[str])
 
 def _weeks_page(source: PageSource, weeks: Weeks) -> WeeksPage:
     ends = [week_days(weeks.names[0]), week_days(weeks.names[-1])] if weeks.names else []
-    years = grouped(weeks.names, lambda week: week.partition("-")[0])
+    # What one looks for is mostly of late.
+    years = grouped(reversed(weeks.names), lambda week: week.partition("-")[0])
     undated = counted(weeks.undated, "entry is undated", "entries are undated")
     return WeeksPage(
         years=tuple(
@@ -303,7 +356,8 @@ class WeekPage:
     kept: Everyone[str]
     stages: Everyone[tuple[StageRow, ...]]
     works: Everyone[tuple[tuple[Link, Table], ...]]
-    footage: Everyone[Table]
+    by_stage: Everyone[Table]
+    by_animator: Everyone[Table]
     dangerous: Everyone[bool]
     steps: Everyone[Steps]
 
@@ -336,7 +390,8 @@ def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage
             (source.craft(code), _work_table(source, code, own, once))
             for code, own in source.by_craft(others)
         ),
-        footage=week_footage(source, footage),
+        by_stage=stage_table(source, staged, footage),
+        by_animator=animator_table(source, staged, footage),
         dangerous=any(is_dangerous(source.ledger.crafts[entry.craft]) for entry in others),
         steps=steps,
     )
