@@ -127,10 +127,14 @@ def test_who_performed_by_frames_and_who_made_by_days() -> None:
 
 def test_who_made_leads_to_their_page_once() -> None:
     page = pages_of(TWO_TAKES, Edition.CREW, CUT)["characters/wick.html"]
-    ways = [people for made in page.made_by for _, people in made.people]
-    assert [[link.href for link in people] for people in ways] == [
-        [None], ["people/ana.html"], [None],
-    ]  # fmt: skip
+    makers = [(craft.text, [link.href for link in people]) for craft, people in page.makers]
+    assert makers == [
+        ("Casting", [None]),  # who asked to be uncredited has no page
+        ("Replacement faces", ["people/ana.html"]),
+        ("Puppet repair", [None]),
+    ]
+    # What each made says the same names again.
+    assert not any(link.href for made in page.made_by for _, who in made.people for link in who)
 
 
 def test_its_puppets_parts_and_repairs() -> None:

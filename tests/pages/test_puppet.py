@@ -141,7 +141,7 @@ def test_its_life_in_order() -> None:
         "shot",
         "repaired",
     ]
-    marks = [above for _, _, above, _ in page.time_line.ticks if above]
+    marks = [tick.above for tick in page.time_line.ticks if tick.above]
     assert marks == ["ready", "retired"]
     coat = page.time_line.rows[1].blocks[-1]
     assert coat.title == "parts fitted: 1 February 2026 – 1 April 2026"  # until it retired

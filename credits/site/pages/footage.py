@@ -34,23 +34,28 @@ from credits.units.film_time import clock, iso_week, week_days
 from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Table, Unit, columns
 
-HEIGHT = 130.0
 MOST_TICKS = 10
+WIDEST, THINNEST = 0.05, 0.006  # of a bar, and of a part of one, as shares of the picture
 # From the foot of the bar up; each with the pattern that it is drawn in.
 PARTS = ("accepted", "kept, not accepted", "photographed again")
 
 
 def _bar(
-    week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
+    week: str, parts: tuple[Exact, ...], x: float, width: float, most: Exact
 ) -> list[strips.StripBlock]:
-    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
-    blocks, foot = [], strips.TOP + HEIGHT
+    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn.
+
+    most: the frames of a bar that fills the picture.
+    """
+    blocks, foot = [], 1.0
     for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
-        height = float(frames) * a_frame
+        height = float(frames / most)
         if frames > 0:
             foot -= height
             title = f"{week}: {half_up(frames):,} frames {name}"
-            blocks.append(strips.drawn_block(x, foot, width, max(height, 0.8), pattern, title))
+            block = strips.StripBlock(strips.share(x), strips.share(width), pattern, title)
+            tall = strips.share(max(height, THINNEST))
+            blocks.append(replace(block, y=strips.share(foot), height=tall))
     return blocks
 
 
@@ -66,26 +71,18 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> strips.Strip 
     most = max(totals.by_shot.shot for totals in footage.values())
     if not most:
         return None
-    a_week = (strips.WIDTH - strips.LABEL_WIDTH - 10) / len(weeks)
+    a_week = 1 / len(weeks)
+    width = min(a_week * 0.76, WIDEST)
     blocks: list[strips.StripBlock] = []
     for place, week in enumerate(weeks):
         if week in footage:
             frames = footage[week].by_shot
             parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
-            x = strips.LABEL_WIDTH + place * a_week + a_week * 0.12
-            blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
+            blocks += _bar(week, parts, (place + 0.12) * a_week, width, most)
     ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
-    foot = strips.TOP + HEIGHT
-    most_text = f"{half_up(most):,} frames"
-    rows = (
-        strips.Row(
-            most_text, strips.svg_number(strips.TOP + 10), strips.svg_number(strips.TOP), ()
-        ),
-        strips.Row("0", strips.svg_number(foot - 3), strips.svg_number(foot), tuple(blocks)),
-    )
-    ticks = (strips.tick(strips.LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked)
-    drawn = strips.drawn_strip(title, foot, rows, ticks)
-    return replace(drawn, key=tuple(enumerate(PARTS)))
+    ticks = strips.drawn_ticks((at * a_week, "", weeks[at]) for at in ticked)
+    row = strips.Row(f"{half_up(most):,} frames", tuple(blocks), look="tall")
+    return strips.Strip(title, (row,), ticks, key=tuple(enumerate(PARTS)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
