@@ -71,7 +71,7 @@ class StripBlock:
     def svg(self) -> str:
         """Write it, and its title and its label where it has them."""
         title = f"><title>{escape(self.title)}</title></rect>" if self.title else "/>"
-        look = ' class="thin"' if self.thin else ""
+        look = ' class="thin" y="1.94em"' if self.thin else ""
         high = f' y="{self.y}%" height="{self.height}%"' if self.height else ""
         label = ""
         if self.label:
@@ -99,14 +99,16 @@ class Crowd:
     @property
     def svg(self) -> str:
         """Write it with its title."""
-        line = f'x2="100%" pathLength="{UNITS}" stroke-dasharray="{self.dashes}"'
-        edge, stroke = "", ""
-        if self.pattern != PLAIN:
-            edge = f'<line class="crowd c{self.pattern}" {line}/>'
-            stroke = f' stroke="url(#w{self.pattern})"'
+        line = f'x2="{UNITS}" y1="12" y2="12" stroke-dasharray="{self.dashes}"'
         title = f"<title>{escape(self.title)}</title>"
-        look = "crowd inner" if edge else "crowd"
-        return f'{edge}<line class="{look}" {line}{stroke}>{title}</line>'
+        if self.pattern == PLAIN:
+            drawn = f'<line class="crowd" {line}>{title}</line>'
+        else:
+            drawn = (
+                f'<line class="crowd c{self.pattern}" {line}/>'
+                f'<line class="crowd inner" {line} stroke="url(#w{self.pattern})">{title}</line>'
+            )
+        return f'<svg viewBox="0 0 {UNITS} 24" preserveAspectRatio="none">{drawn}</svg>'
 
 
 @dataclass(frozen=True, slots=True)
