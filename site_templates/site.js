@@ -256,7 +256,7 @@
   const handsLine = (line, number) => {
     const listed = document.getElementById(line.dataset.handsOf);
     const wrap = line.previousElementSibling;
-    const strip = wrap && wrap.querySelector(".strip");
+    const strip = wrap && wrap.querySelector(".drawn");
     const track = strip && strip.querySelector(".bars");
     if (!listed || !track) return;
     const first = Number(strip.dataset.first);

@@ -23,6 +23,7 @@ from credits.model.words import counted
 from credits.site import labels
 from credits.units.film_time import MONTHS, FrameRate, clock, days_between
 
+WIDTH = 1000.0  # of a chart that has its own scale
 PATTERNS = 6
 MOST_BLOCKS = 16  # of a row; more are one line
 MOST_TOLD = 24  # of a strip; where there are more nobody points at one, and the table tells them
@@ -115,13 +116,15 @@ class Crowd:
 class Row:
     """A drawn row: its stretches one by one, or all in one line where they are many.
 
-    look: what the style sheet calls it, where it is not as high as others.
+    look: what the style sheet calls it, where it is not as high as others. line: pieces of a line
+    over the stretches: from where to where along the strip, and how far below the row's top.
     """
 
     label: Everyone[str]
     blocks: Everyone[tuple[StripBlock, ...]]
     crowd: Everyone[Crowd | None] = None
     look: Everyone[str] = ""
+    line: Everyone[tuple[tuple[str, str, str], ...]] = ()
 
     @property
     def svg(self) -> str:
@@ -129,7 +132,11 @@ class Row:
         crowd = self.crowd.svg if self.crowd is not None else ""
         blocks = "".join([block.svg for block in self.blocks])
         look = f"bars {self.look}" if self.look else "bars"
-        return f'<bdi>{escape(self.label)}</bdi><svg class="{look}">{crowd}{blocks}</svg>\n'
+        line = "".join(
+            [f'<line x1="{x}%" x2="{to}%" y1="{y}%" y2="{y}%"/>' for x, to, y in self.line]
+        )
+        name = escape(self.label)
+        return f'<bdi>{name}</bdi><svg class="{look}">{crowd}{blocks}{line}</svg>\n'
 
 
 class Tick(NamedTuple):
@@ -174,7 +181,7 @@ class Strip:
         span = f' data-first="{self.first}" data-stop="{self.stop}"' if self.stop else ""
         rows = "".join([row.svg for row in self.rows])
         return (
-            f'<div class="strip-wrap"><div class="strip{above}{below}"{span} '
+            f'<div class="lanes"><div class="drawn{above}{below}"{span} '
             f'role="img" aria-label="{title}">\n'
             f"{self._scale(bool(above))}{self._brackets()}{rows}</div></div>"
         )
@@ -184,14 +191,13 @@ class Strip:
         if not self.ticks:
             return ""
         top = ' y1="1.5em"' if above else ""
-        said = []
-        for x, over, under, over_look, under_look in self.ticks:
-            said.append(f'<line x1="{x}%" x2="{x}%"{top} y2="100%"/>')
+        drawn = [f'<line x1="{tick.x}%" x2="{tick.x}%"{top} y2="100%"/>' for tick in self.ticks]
+        for x, over, under, over_look, under_look in self.ticks:  # words lie over every line
             for words, look, at in ((over, over_look, "1.1em"), (under, under_look, "100%")):
                 if words:
                     named = f' class="{look}"' if look else ""
-                    said.append(f'<text{named} x="{x}%" y="{at}">{escape(words)}</text>')
-        return f'<svg class="scale">{"".join(said)}</svg>\n'
+                    drawn.append(f'<text{named} x="{x}%" y="{at}">{escape(words)}</text>')
+        return f'<svg class="scale">{"".join(drawn)}</svg>\n'
 
     def _brackets(self) -> str:
         if not self.brackets:
@@ -248,6 +254,47 @@ def _looks(words: Sequence[tuple[float, str]]) -> dict[int, str]:
         for at, label, need in zip(told, own, needs, strict=True)
         if need is not None
     }
+
+
+class StandingPart(NamedTuple):
+    """A part of a standing bar. height: its share of the picture."""
+
+    height: float
+    pattern: int
+    title: str
+
+
+WIDEST, LOWEST = 0.05, 0.006  # of a bar, and of a part of one, as shares of the picture
+
+
+def standing(
+    title: str,
+    label: str,
+    bars: Sequence[Sequence[StandingPart]],
+    words: Sequence[str],
+    line: Sequence[float | None] = (),
+) -> Strip:
+    """Draw bars that stand side by side, each with its parts from its foot up.
+
+    label: what the whole height is. words: what stands below each bar, where it has room; empty:
+    nothing. line: at which height a line goes over each bar, as a share of the picture; None: none.
+    """
+    each = 1 / max(len(bars), 1)
+    width = share(min(each * 0.76, WIDEST))
+    blocks = []
+    for at, parts in enumerate(bars):
+        foot = 1.0
+        for height, pattern, said in parts:
+            foot -= height
+            block = StripBlock(share((at + 0.12) * each), width, pattern, said)
+            blocks.append(replace(block, y=share(foot), height=share(max(height, LOWEST))))
+    over = tuple(
+        (share(at * each), share((at + 1) * each), share(1 - height))
+        for at, height in enumerate(line)
+        if height is not None
+    )
+    ticks = drawn_ticks((at * each, "", said) for at, said in enumerate(words) if said)
+    return Strip(title, (Row(label, tuple(blocks), look="tall", line=over),), ticks)
 
 
 def _blocks(

@@ -105,13 +105,13 @@ def test_a_name_stands_in_its_stretch_else_behind_it_else_nowhere() -> None:
 
 def test_the_style_sheet_has_the_sizes_and_the_rooms() -> None:
     css = (files.shipped("site_templates") / "style.css").read_text("utf-8")
-    (marks,) = re.findall(r"\.strip \.scale \{[^}]*font-size: ([\d.]+)rem", css)
-    (names,) = re.findall(r"\.strip \{[^}]*font-size: ([\d.]+)rem", css)
+    (marks,) = re.findall(r"\.drawn \.scale \{[^}]*font-size: ([\d.]+)rem", css)
+    (names,) = re.findall(r"\.drawn \{[^}]*font-size: ([\d.]+)rem", css)
     assert (float(marks), float(names)) == (MARK_SIZE, NAME_SIZE)
     # Beside the strip stand the names of its rows, where it is at least 40rem wide.
     (beside,) = re.findall(
         r"grid-template-columns: ([\d.]+)rem minmax", css.partition("(min-width: 40rem)")[2]
     )
     for name, room in ROOMS[1:]:
-        (width,) = re.findall(rf"\(min-width: ([\d.]+)rem\) {{ \.strip \.{name} ", css)
+        (width,) = re.findall(rf"\(min-width: ([\d.]+)rem\) {{ \.drawn \.{name} ", css)
         assert float(width) >= room + (float(beside) if float(width) >= 40 else 0)

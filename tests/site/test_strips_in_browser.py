@@ -35,7 +35,7 @@ WRONG = """() => {
   document.querySelectorAll("details").forEach((part) => { part.open = true; });
   const wrong = [];
   let seen = 0;
-  document.querySelectorAll(".strip").forEach((strip) => {
+  document.querySelectorAll(".drawn").forEach((strip) => {
     const all = strip.getBoundingClientRect();
     const words = [...strip.querySelectorAll("text, bdi")]
       .map((e) => [e, e.getBoundingClientRect()]).filter(([e, box]) => box.width && box.height);
@@ -184,9 +184,9 @@ def test_the_first_question_is_answered_on_the_first_screen(
     page = window.go("people/rosario.html")
     assert bottom(page.get_by_text("The spelling was confirmed")) < 450
     assert bottom(page.locator(".pictures img").last) < 800
-    assert bottom(page.locator(".strip .bars").first) < 800
+    assert bottom(page.locator(".drawn .bars").first) < 800
     page = window.go("characters/tibb.html")
-    assert bottom(page.locator(".strip").first) < 800
+    assert bottom(page.locator(".drawn").first) < 800
     page = window.go("puppets/tibb-3.html")
     for told in ("Now", "Last seen", "Wears", "Last repaired", "Waits for"):
         assert bottom(page.locator("dt", has_text=told).first) < 500

@@ -35,28 +35,23 @@ from credits.units.rounding import Exact, decimal_text, half_up, largest_remaind
 from credits.units.table import Column, Table, Unit, columns
 
 MOST_TICKS = 10
-WIDEST, THINNEST = 0.05, 0.006  # of a bar, and of a part of one, as shares of the picture
 # From the foot of the bar up; each with the pattern that it is drawn in.
 PARTS = ("accepted", "kept, not accepted", "photographed again")
 
 
-def _bar(
-    week: str, parts: tuple[Exact, ...], x: float, width: float, most: Exact
-) -> list[strips.StripBlock]:
-    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn.
+def _parts(week: str, totals: FootageTotals, most: Exact) -> tuple[strips.StandingPart, ...]:
+    """Return the parts of a week's bar; a part of nothing is not drawn.
 
     most: the frames of a bar that fills the picture.
     """
-    blocks, foot = [], 1.0
-    for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
-        height = float(frames / most)
-        if frames > 0:
-            foot -= height
-            title = f"{week}: {half_up(frames):,} frames {name}"
-            block = strips.StripBlock(strips.share(x), strips.share(width), pattern, title)
-            tall = strips.share(max(height, THINNEST))
-            blocks.append(replace(block, y=strips.share(foot), height=tall))
-    return blocks
+    own = totals.by_shot
+    parts = (own.accepted, own.kept - own.accepted, own.shot - own.kept)
+    named = enumerate(zip(PARTS, parts, strict=True))
+    return tuple(
+        strips.StandingPart(float(frames / most), at, f"{week}: {half_up(frames):,} frames {name}")
+        for at, (name, frames) in named
+        if frames > 0
+    )
 
 
 def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> strips.Strip | None:
@@ -71,18 +66,11 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> strips.Strip 
     most = max(totals.by_shot.shot for totals in footage.values())
     if not most:
         return None
-    a_week = 1 / len(weeks)
-    width = min(a_week * 0.76, WIDEST)
-    blocks: list[strips.StripBlock] = []
-    for place, week in enumerate(weeks):
-        if week in footage:
-            frames = footage[week].by_shot
-            parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
-            blocks += _bar(week, parts, (place + 0.12) * a_week, width, most)
-    ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
-    ticks = strips.drawn_ticks((at * a_week, "", weeks[at]) for at in ticked)
-    row = strips.Row(f"{half_up(most):,} frames", tuple(blocks), look="tall")
-    return strips.Strip(title, (row,), ticks, key=tuple(enumerate(PARTS)))
+    bars = [_parts(week, footage[week], most) if week in footage else () for week in weeks]
+    apart = -(-len(weeks) // MOST_TICKS)
+    ticks = ["" if at % apart else week for at, week in enumerate(weeks)]
+    drawn = strips.standing(title, f"{half_up(most):,} frames", bars, ticks)
+    return replace(drawn, key=tuple(enumerate(PARTS)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
