@@ -55,7 +55,7 @@ TickSpec = tuple[float, str, str]
 @dataclass(frozen=True, slots=True)
 class StripBlock:
     """A drawn stretch. x, width: in hundredths of the strip; y, height: of its row, where it has
-    its own. room: what its label needs; beside: the label stands behind the stretch."""
+    its own. label_x: where its label begins, in the stretch or behind it; room: what that needs."""
 
     x: Everyone[str]
     width: Everyone[str]
@@ -313,9 +313,8 @@ def _blocks(
         if spec.label and not spec.thin:
             room = labels.room_for(spec.label, stop - first)
             behind = next((at for at in bands if at >= stop), 1.0)
-            beside = labels.room_for(spec.label, behind - stop)
-            if room is None and beside is not None:
-                first, room = stop, f"{beside} beside".strip()
+            if room is None:
+                first, room = stop, labels.room_for(spec.label, behind - stop)
             if room is not None:
                 block = replace(block, label=spec.label, label_x=share(first), room=room)
         drawn.append(block)

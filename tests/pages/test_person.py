@@ -71,6 +71,19 @@ def pages_of(text: str, edition: Edition = Edition.OFFICE) -> dict[str, PersonPa
     return {page.path: cut_to(page.model, edition) for page in pages}
 
 
+def test_the_pictures_are_those_of_characters_that_somebody_worked_on() -> None:
+    pictures = {"wick": "wick.svg", "brine": "brine.svg", "wick-1": "wick-1.svg"}
+    source = PageSource(Snapshot(small_ledger(WORKED_EXAMPLE)), Edition.PUBLIC, pictures)
+    pages = {page.path: page.model for page in person_pages(source) if isinstance(page, Page)}
+    shown = pages["people/cai.html"].pictures
+    assert [(str(name), name.href, file) for name, file in shown] == [
+        ("Wick", "characters/wick.html", "wick.svg"),
+        ("Brine", "characters/brine.html", "brine.svg"),
+    ]
+    assert pages["people/cai.html"].picture == "wick.svg"
+    assert [file for _, file in pages["people/ben.html"].pictures] == ["wick.svg"]
+
+
 def html_of(text: str, edition: Edition, path: str) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = [file for file in person_pages(source) if file.path == path]
