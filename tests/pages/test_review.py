@@ -315,11 +315,11 @@ def test_repairs_by_puppet_part_and_cause_with_the_wait() -> None:
 def test_the_weekly_bars_are_the_figures_of_the_table() -> None:
     page = footage_page(UNIT)
     assert page.bars is not None
-    assert [bar.title for bar in page.bars.bars] == [
+    assert [bar.title for own in page.bars.parts for bar in own.bars] == [
         "2026-W10: 24 frames accepted",
+        "2026-W11: 36 frames accepted",
         "2026-W10: 237 frames kept, not accepted",
         "2026-W10: 24 frames re-shot",
-        "2026-W11: 36 frames accepted",
     ]
 
 
