@@ -26,8 +26,9 @@ ARITHMETIC = (
     nodes.Pos, nodes.Assign, nodes.AssignBlock, nodes.Slice,
 )  # fmt: skip
 FILTERS = {
-    "markdown", "markdown_line", "lower", "name", "names", "table", "length", "capitalize", "titled",
-}  # fmt: skip
+    *("markdown", "markdown_line", "lower", "name", "names", "table", "length", "capitalize"),
+    "titled",
+}
 TESTS = {"none", "link", "links"}
 
 
