@@ -22,6 +22,7 @@ from credits.site.pages.footage import (
     week_bars,
 )
 from credits.site.pages.person import PersonPage, person_pages
+from credits.site.pages.review_parts import review_and_parts_pages
 from credits.site.render import builders, render
 from credits.site.source import PageSource
 from credits.units.table import Table
@@ -135,8 +136,8 @@ def test_everybody_with_footage_work_has_a_review_page_and_nobody_else() -> None
 
 @pytest.mark.parametrize("edition", [Edition.PUBLIC, Edition.CREW])
 def test_only_the_office_edition_has_reviews(edition: Edition) -> None:
-    assert review_pages not in builders(edition)
-    assert review_pages in builders(Edition.OFFICE)
+    assert review_and_parts_pages not in builders(edition)
+    assert review_and_parts_pages in builders(Edition.OFFICE)
     assert cut_to(review_page(UNIT, "ana"), edition) == ReviewPage()
 
 
