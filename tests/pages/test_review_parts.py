@@ -62,7 +62,7 @@ def test_a_sequence_has_its_shots_and_says_no_range_of_fewer_than_three_others()
     assert (first.title, first.ranges, second.ranges) == ("010", True, False)
     assert [shot.href for shot in second.shots] == ["shots/020-010.html"]
     said = html[html.index('id="sequence-020"') :]
-    assert "The others, same sequence" not in said
+    assert "The other animators, same sequence" not in said
     assert "range-mark" not in said
 
 

@@ -30,12 +30,12 @@ MOST_LISTED = 300
 LONGEST_REASON = 160  # letters
 FRAMES = (
     *columns(Unit.FRAMES, adds_up=True, frames="Frames shot", kept="Kept"),
-    *columns(Unit.FRAMES, adds_up=True, nothing="", again="Shot again"),
+    *columns(Unit.FRAMES, adds_up=True, nothing="", again="Re-shot"),
 )
-SHARE = Column(key="share", heading="Re-shot", unit=Unit.PERCENT, places=1)
+SHARE = Column(key="share", heading="Re-shot, share", unit=Unit.PERCENT, places=1)
 TAKES = (
     *columns(Unit.NUMBER, adds_up=True, takes="Takes"),
-    *columns(Unit.NUMBER, adds_up=True, nothing="", retakes="Marked retake"),
+    *columns(Unit.NUMBER, adds_up=True, nothing="", retakes="Marked a retake"),
 )
 OF_RETAKES = columns(Unit.FRAMES, adds_up=True, nothing="", of_retakes="Kept in retakes")
 SEQUENCE_COLUMNS = (
@@ -50,7 +50,7 @@ WEEK_COLUMNS = (
     Column(key="week", heading="Week", unit=Unit.CODE),
     *FRAMES,
     SHARE,
-    *columns(Unit.NUMBER, adds_up=True, nothing="", retakes="Takes marked retake"),
+    *columns(Unit.NUMBER, adds_up=True, nothing="", retakes="Takes marked a retake"),
 )
 SHOT_COLUMNS = (
     Column(key="shot", heading="Shot", unit=Unit.CODE),
