@@ -118,8 +118,8 @@ CANARIES = (
     year(1967, "fitted from", "prov", "prov-n"),
     year(1979, "fitted to", "prov", "prov-n"),
     # shots, stages, frames
-    word("zqsequence", CREW, "prov", "prov-n"),
-    word("zqpassage", CREW),
+    word("zqsequence", CREW, "prov", "prov-n", pack=True),
+    word("zqpassage", CREW, pack=True),
     word("zqshot", CREW, "prov", "prov-n", "jsonld", pack=True),
     word("zqdescription", CREW),
     word("zqepisode", NOBODY),
