@@ -118,8 +118,8 @@ CANARIES = (
     year(1967, "fitted from", "prov", "prov-n"),
     year(1979, "fitted to", "prov", "prov-n"),
     # shots, stages, frames
-    word("zqsequence", CREW, "prov", "prov-n"),
-    word("zqpassage", CREW),
+    word("zqsequence", CREW, "prov", "prov-n", pack=True),
+    word("zqpassage", CREW, pack=True),
     word("zqshot", CREW, "prov", "prov-n", "jsonld", pack=True),
     word("zqdescription", CREW),
     word("zqepisode", NOBODY),
@@ -178,7 +178,8 @@ CANARIES = (
     word("zqproofby", OFFICE),
     word("zqsettledwhy", OFFICE),
     word("zqsettledby", OFFICE),
-    Canary("review", r"\bpace\b|re-shot share|reviews/", OFFICE, pack=True,
+    # The unit's own is on the page of what is ahead, which the crew has.
+    Canary("review", r"(?<!at the )\bpace\b|re-shot share|reviews/", OFFICE, pack=True,
            not_on=("counted.html",)),
     # pictures: what they hold beside the picture, and what is no picture of anything
     *(word(name, NOBODY) for name in (

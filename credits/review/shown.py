@@ -42,7 +42,7 @@ BY_SEQUENCE = (
     "The others are those who animated in the same sequence. Work on no one shot is in none."
 )
 AGAIN = (
-    "Shots with several takes of this person, takes marked retake, or frames that were shot again"
+    "Shots with several takes of this person, takes marked a retake, or frames that were re-shot"
     " on a later day. Kept in retakes: frames in takes that were asked for again."
 )
 UNDATED, NO_SHOT = "undated", "no one shot"
@@ -122,14 +122,15 @@ FIGURES = (
 )
 FIGURE_COLUMNS = (
     _office("figure", "figure", Unit.TEXT),
-    _office("value", "this review", Unit.DECIMAL),
-    _office("others", "the others, same weeks", Unit.DECIMAL),
+    _office("value", "this animator", Unit.DECIMAL),
+    _office("others", "the other animators, same weeks", Unit.DECIMAL),
 )
 # The columns of the tables by week and by shot, each with the name of the figure that it shows.
 _FOOTAGE = (
+    # Beside a column of shots the measure says of what it is.
     *(
-        (_office(f"{name}_frames", words, Unit.FRAMES, adds_up=True), name)
-        for name, words in MEASURE_WORDS.items()
+        (_office(f"{n}_frames", "frames shot" if n == "shot" else w, Unit.FRAMES, adds_up=True), n)
+        for n, w in MEASURE_WORDS.items()
     ),
     (_office("kept_seconds", "kept, s", Unit.SECONDS, 2, adds_up=True), "kept"),
     (_office("kept_feet", "kept, feet", Unit.FEET, adds_up=True), "kept"),
@@ -399,9 +400,9 @@ def _again(review: Review) -> Table:
     columns = (
         _office("shot", "shot", Unit.CODE),
         _office("takes", "takes", adds_up=True),
-        _office("retakes", "marked retake", adds_up=True),
-        _office("frames", "shot", Unit.FRAMES, adds_up=True),
-        _office("again", "shot again", Unit.FRAMES, adds_up=True),
+        _office("retakes", "marked a retake", adds_up=True),
+        _office("frames", "frames shot", Unit.FRAMES, adds_up=True),
+        _office("again", "re-shot", Unit.FRAMES, adds_up=True),
         _office("of_retakes", "kept in retakes", Unit.FRAMES, adds_up=True),
     )
     rows = (

@@ -77,9 +77,28 @@ def test_an_entry_changes_the_pages_that_it_is_about_and_those_of_what_it_made(
         changed += [("person", "ben"), ("craft", "sculpt")]
         stay = [("shot", "010-020"), ("puppet", "brine-1"), ("character", "brine")]
         stay += [("person", "ana"), ("craft", "animation"), ("week", "2026-W10"), ("", "")]
+        stay += [("shots", ""), ("repairs", "")]
         assert [page for page in changed if page not in pages] == []
         assert [page for page in stay if page in pages] == []
         assert ("shot", "010-020") in ChangedPages([EVERYTHING], kept_ledger(file), file)
+
+
+def test_what_is_about_all_shots_or_all_repairs_changes_with_any_of_them(tmp_path: Path) -> None:
+    film = production_from(tmp_path / "film", [written_tables(tmp_path / "tables", TABLES)])
+    repair = facts.Work(craft="repair", person="ben", puppet="wick-1")
+    more = facts.Work(craft="lip-sync", person="ben", character="wick", shot="010-020")
+    for work, changed, stays in (
+        (repair, ("repairs", ""), ("shots", "")),
+        (more, ("shots", ""), ("repairs", "")),
+    ):
+        with closing(open_figures(film, Depth.REACH)) as before:
+            _, renewal = before.renewals()
+        with open_log(film) as log, log.writing() as writer:
+            writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),)))
+        with closing(open_figures(film, Depth.REACH)) as file:
+            pages = ChangedPages(file.changed_since(renewal), kept_ledger(file), file)
+            assert changed in pages
+            assert stays not in pages
 
 
 def test_figures_made_anew_keep_no_note_of_what_was_before(tmp_path: Path) -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.retakes import RetakesPage, retakes_pages
+from credits.review.retakes import Again
+from credits.site.pages.retakes import MOST_LISTED, RetakesPage, most_again, retakes_pages
 from credits.site.render import builders, render
 from credits.site.source import PageSource
 from tests.review.test_retakes import AGAIN
@@ -46,6 +47,15 @@ def test_of_many_notes_the_first_are_told() -> None:
     page, _ = page_of(AGAIN + more)
     noted = rows_of(page.listed, "reasons")[0]
     assert noted == "Flicker from frame 30 / New lamps / Note 0 / and 3 notes more"
+
+
+def test_of_very_many_shots_those_taken_again_most_are_listed() -> None:
+    shots = {f"{at:04}": Again(takes=1, shot=at + 1) for at in range(MOST_LISTED + 2)}
+    shots["0001"] = Again(takes=2, retakes=1, shot=1, kept=1)
+    found = most_again(shots)
+    assert len(found) == MOST_LISTED
+    assert list(found)[:2] == ["0001", "0003"]  # the others were shot again least
+    assert list(found) == sorted(found)
 
 
 def test_where_nothing_was_taken_again_or_shot_the_page_says_so() -> None:

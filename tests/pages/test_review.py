@@ -186,7 +186,7 @@ def test_without_three_others_the_page_says_why_there_is_no_range() -> None:
     assert "fewer than three others" in page.others
     html = html_of(pages_of(WORKED_EXAMPLE)["reviews/ana.html"], WORKED_EXAMPLE)
     assert page.others in unescape(html)
-    assert "The others, same weeks" not in html
+    assert "The other animators, same weeks" not in html
 
 
 def test_the_shots_stand_behind_the_weeks_and_the_repairs_behind_the_wait() -> None:

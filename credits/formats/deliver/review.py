@@ -387,7 +387,7 @@ def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
     return setter.pdf(TEMPLATE, {**data, **_filled(setter, data)})
 
 
-def _filled(setter: Typesetter, data: dict[str, object]) -> Mapping[str, float]:
+def _filled(setter: Typesetter, data: Mapping[str, object]) -> Mapping[str, float]:
     """Choose how large the letters of tables are, so that the last page is not nearly empty.
 
     Where no size fills it, the one that fills it best.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from credits.editions import Crew
+from credits.editions import Crew, Edition
 from credits.footage.footage import WEEK
 from credits.footage.remaining import (
     ShotRemaining,
@@ -69,7 +69,7 @@ WEEK_COLUMNS = (
     Column(key="week", heading="Week", unit=Unit.CODE),
     Column(key="days", heading="Shoot days", unit=Unit.NUMBER, adds_up=True),
     *columns(Unit.FRAMES, adds_up=True, kept="Frames kept", accepted="Accepted"),
-    Column(key="pace", heading="Kept a shoot day", unit=Unit.DECIMAL, places=1),
+    *columns(Unit.DECIMAL, edition=Edition.OFFICE, places=1, pace="Kept a shoot day"),
     Column(key="target", heading="Target", unit=Unit.FRAMES, nothing=""),
     Column(key="over", heading="Over or under it", unit=Unit.TEXT),
 )
@@ -225,8 +225,8 @@ def _said(source: PageSource, weeks: Sequence[UnitWeek], frames: int) -> tuple[s
     if not source.office and people_in(source.results.footage, pace.weeks) < LEAST_PEOPLE:
         return (
             f"{left} still to shoot. How long that takes is not shown here: fewer than"
-            f" {LEAST_PEOPLE} people animated in the last weeks, and their pace would be somebody’s"
-            " own.",
+            f" {LEAST_PEOPLE} people animated in the last weeks, and the figure would be one"
+            " person’s.",
         )
     return _projected(frames, pace)
 

@@ -144,7 +144,8 @@ def reviews(source: PageSource) -> list[tuple[str, Link]]:
     For the office edition alone.
     """
     ledger = source.ledger
-    animators = {entry.person for entry in ledger.entries if ledger.is_footage(entry)}
+    crafts = [craft.code for craft in ledger.crafts.values() if craft.footage]
+    animators = {work.person for craft in crafts for work in ledger.by_craft.get(craft, ())}
     named = source.named_people(animators)
     return [(person, Link(name.text, links.review_page(person))) for person, name in named]
 

@@ -25,15 +25,17 @@ from credits.units.rounding import decimal_text, half_up
 from credits.units.table import Column, Table, Unit, columns
 
 MOST_REASONS = 3
+MOST_LISTED = 300
+"""Shots: of more, those that were taken again most."""
 LONGEST_REASON = 160  # letters
 FRAMES = (
     *columns(Unit.FRAMES, adds_up=True, frames="Frames shot", kept="Kept"),
-    *columns(Unit.FRAMES, adds_up=True, nothing="", again="Shot again"),
+    *columns(Unit.FRAMES, adds_up=True, nothing="", again="Re-shot"),
 )
-SHARE = Column(key="share", heading="Re-shot", unit=Unit.PERCENT, places=1)
+SHARE = Column(key="share", heading="Re-shot, share", unit=Unit.PERCENT, places=1)
 TAKES = (
     *columns(Unit.NUMBER, adds_up=True, takes="Takes"),
-    *columns(Unit.NUMBER, adds_up=True, nothing="", retakes="Marked retake"),
+    *columns(Unit.NUMBER, adds_up=True, nothing="", retakes="Marked a retake"),
 )
 OF_RETAKES = columns(Unit.FRAMES, adds_up=True, nothing="", of_retakes="Kept in retakes")
 SEQUENCE_COLUMNS = (
@@ -48,7 +50,7 @@ WEEK_COLUMNS = (
     Column(key="week", heading="Week", unit=Unit.CODE),
     *FRAMES,
     SHARE,
-    *columns(Unit.NUMBER, adds_up=True, nothing="", retakes="Takes marked retake"),
+    *columns(Unit.NUMBER, adds_up=True, nothing="", retakes="Takes marked a retake"),
 )
 SHOT_COLUMNS = (
     Column(key="shot", heading="Shot", unit=Unit.CODE),
@@ -72,6 +74,7 @@ class RetakesPage:
     sequences: Office[Table | None] = None
     weeks: Office[Table | None] = None
     listed: Office[Folded | None] = None
+    left_out: Office[str] = ""
 
 
 def _frames(own: Again) -> tuple[object, ...]:
@@ -132,6 +135,17 @@ def _reasons(source: PageSource, shot: str) -> str:
     return f"{shown} / and {counted(more, 'note')} more" if more > 0 else shown
 
 
+def most_again(shots: Mapping[str, Again]) -> dict[str, Again]:
+    """Return the shots that were taken again most, MOST_LISTED of them at most, in their order."""
+
+    def how_often(shot: str) -> tuple[object, ...]:
+        own = shots[shot]
+        return own.retakes, own.takes, own.again
+
+    most = set(sorted(shots, key=how_often, reverse=True)[:MOST_LISTED])
+    return {shot: own for shot, own in shots.items() if shot in most}
+
+
 def _listed(source: PageSource, shots: Mapping[str, Again]) -> Folded:
     rows = (
         (
@@ -161,7 +175,8 @@ def _page(source: PageSource) -> RetakesPage:
         shots=f"{len(again):,} of {counted(len(every), 'shot')}",
         sequences=_sequences(source, every, whole) if every else None,
         weeks=_weeks(source, whole) if every else None,
-        listed=_listed(source, again) if again else None,
+        listed=_listed(source, most_again(again)) if again else None,
+        left_out=f"{len(again) - MOST_LISTED:,}" if len(again) > MOST_LISTED else "",
     )
 
 
