@@ -96,7 +96,7 @@ hugo:
 	@bash .ci/hugo.sh
 
 samples: $(VENV)/.tests
-	@$(BIN)/python -m tests.editorial_samples
+	@$(BIN)/python -m tests.fetched
 
 fonts:
 	@bash .ci/fonts.sh

@@ -269,73 +269,124 @@
     follow();
   };
 
-  /* ---- the strip of a shot names the hands in the frame under the pointer, or under a cursor
-     that the arrow keys move from one change of hands to the next ---- */
+  /* ---- the strip of a shot is a slider: under it stands who animated the frame under the pointer,
+     with which copy, then everybody else; the address leads to the frame ---- */
   const ranges = (text) => [...text.matchAll(/(\d+)(?:-(\d+))?/g)].map((m) => [+m[1], +(m[2] || m[1])]);
-  const handsLine = (line) => {
+  const handsIn = (listed) => [...listed.querySelectorAll(".hands dd")].flatMap((line) => {
+    const heading = line.closest(".hands").querySelector("h3");
+    const through = line.querySelector("i");
+    const about = {
+      character: heading.firstElementChild.textContent,
+      craft: line.parentNode.querySelector("dt").textContent,
+      animated: line.parentNode.className === "animated",
+      copy: through ? through.textContent : "",
+    };
+    let own = { ...about, people: [], frames: ranges(heading.querySelector(".range").textContent) };
+    const found = [own];
+    line.childNodes.forEach((node) => {
+      if (node.nodeName === "B") found.push(own = { ...about, people: [], frames: ranges(node.textContent) });
+      else if (node.nodeName === "#text") own.people.push(...node.textContent.split(/[,;] /).map((name) => name.trim()).filter(Boolean));
+      else if (node.nodeName !== "I") own.people.push(node.textContent);
+    });
+    return found.filter((part) => part.people.length);
+  });
+  const told = (frame, rows) => {
+    const here = rows.filter((row) => row.frames.some((r) => r[0] <= frame && frame <= r[1]));
+    const said = [make("b", { textContent: `Frame ${frame}. ` })];
+    const names = (people) => [...new Set(people)].forEach((person, n) => said.push(n ? ", " : "", make("bdi", { textContent: person })));
+    const animated = here.filter((row) => row.animated);
+    if (!animated.length) said.push("Nobody animated it yet. ");
+    [...new Set(animated.map((row) => row.character))].forEach((character, n) => {
+      said.push(n ? "; " : "", make("b", { textContent: character }), " animated by ");
+      animated.filter((row) => row.character === character).forEach((row, place) => {
+        said.push(place ? ", " : "");
+        names(row.people);
+        if (row.copy) said.push(" with ", make("bdi", { textContent: row.copy }));
+      });
+    });
+    const others = here.filter((row) => !row.animated);
+    if (others.length) said.push(make("br"));
+    [...new Set(others.map((row) => row.craft))].forEach((craft, n) => {
+      said.push(n ? "; " : "", `${craft} `);
+      names(others.filter((row) => row.craft === craft).flatMap((row) => row.people));
+    });
+    return said;
+  };
+  const handsLine = (line, number) => {
     const listed = document.getElementById(line.dataset.handsOf);
     const wrap = line.previousElementSibling;
-    const svg = wrap && wrap.querySelector("svg.strip");
-    if (!listed || !svg) return;
-    const first = Number(svg.dataset.first);
-    const stop = Number(svg.dataset.stop);
-    const [left, width] = [150, 840];
-    const rows = [...listed.querySelectorAll(".hands dd")].flatMap((line) => {
-      const heading = line.closest(".hands").querySelector("h3");
-      const about = {
-        character: heading.firstElementChild.textContent,
-        craft: line.parentNode.querySelector("dt").textContent,
-      };
-      let own = { ...about, people: [], frames: ranges(heading.querySelector(".range").textContent) };
-      const found = [own];
-      line.childNodes.forEach((node) => {
-        if (node.nodeName === "B") found.push(own = { ...about, people: [], frames: ranges(node.textContent) });
-        else if (node.nodeName === "#text") own.people.push(...node.textContent.split(/[,;] /).map((name) => name.trim()).filter(Boolean));
-        else if (node.nodeName !== "I") own.people.push(node.textContent);
-      });
-      return found.filter((part) => part.people.length);
-    });
+    const strip = wrap && wrap.querySelector(".drawn");
+    const track = strip && strip.querySelector(".bars");
+    if (!listed || !track) return;
+    const first = Number(strip.dataset.first);
+    const last = Number(strip.dataset.stop) - 1;
+    const rows = handsIn(listed);
     const changes = [...new Set([first, ...rows.flatMap((row) => row.frames.flatMap((r) => [r[0], r[1] + 1]))])]
-      .filter((frame) => frame >= first && frame < stop).sort((a, b) => a - b);
-    const cursor = document.createElementNS("http://www.w3.org/2000/svg", "line");
+      .filter((frame) => frame >= first && frame <= last).sort((a, b) => a - b);
+    const drawn = (name) => document.createElementNS("http://www.w3.org/2000/svg", name);
+    const over = drawn("svg");
+    const cursor = over.appendChild(drawn("line"));
+    over.setAttribute("class", "scale over");
     cursor.setAttribute("class", "cursor");
-    cursor.setAttribute("y1", "18");
-    cursor.setAttribute("y2", String(svg.viewBox.baseVal.height - 18));
+    cursor.setAttribute("y2", "100%");
+    const ending = number ? `-${number + 1}` : "";  // the first strip needs none
     let at = null;
-    const show = (frame) => {
-      if (frame === at || frame < first || frame >= stop) return;
+    let keeping = 0;
+    const keep = () => {
+      if (!keeping) keeping = setTimeout(() => { keeping = 0; history.replaceState(null, "", `#f${at}${ending}`); }, 400);
+    };
+    const show = (wanted) => {
+      const frame = Math.min(Math.max(wanted, first), last);
+      if (frame === at) return;
       at = frame;
-      const x = String(left + (frame + 0.5 - first) * width / (stop - first));
+      const x = `${(100 * (frame + 0.5 - first)) / (last + 1 - first)}%`;
       cursor.setAttribute("x1", x);
       cursor.setAttribute("x2", x);
-      svg.append(cursor);
-      const here = rows.filter((row) => row.frames.some((r) => r[0] <= frame && frame <= r[1]));
-      const said = [make("b", { textContent: `Frame ${frame}.` }), here.length ? "" : " Nobody yet."];
-      const characters = [...new Set(here.map((row) => row.character))];
-      characters.forEach((character) => {
-        const own = here.filter((row) => row.character === character);
-        said.push(make("br", {}), make("b", { textContent: character }));
-        [...new Set(own.map((row) => row.craft))].forEach((craft, place) => {
-          const people = [...new Set(own.filter((row) => row.craft === craft).flatMap((row) => row.people))];
-          said.push(place ? "; " : ": ", `${craft.toLowerCase()} `);
-          people.forEach((person, n) => said.push(n ? ", " : "", make("bdi", { textContent: person })));
-        });
-      });
-      line.replaceChildren(...said);
+      strip.append(over);
+      line.replaceChildren(...told(frame, rows));
+      line.scrollTop = 0;
+      strip.setAttribute("aria-valuenow", String(frame));
+      strip.setAttribute("aria-valuetext", line.textContent);
     };
-    svg.addEventListener("pointermove", (event) => {
-      const box = svg.getBoundingClientRect();
-      const unit = (event.clientX - box.left) / box.width * 1000;
-      show(Math.floor(first + (unit - left) * (stop - first) / width));
-    });
-    wrap.addEventListener("keydown", (event) => {
-      if (event.key !== "ArrowRight" && event.key !== "ArrowLeft") return;
+    const point = (event) => {
+      const box = track.getBoundingClientRect();
+      const frame = Math.floor(first + (event.clientX - box.left) * (last + 1 - first) / box.width);
+      if (frame < first - 1 || frame > last + 1) return;
+      show(frame);
+      keep();
+    };
+    strip.addEventListener("pointermove", point);
+    strip.addEventListener("pointerdown", point);
+    strip.addEventListener("keydown", (event) => {
+      const to = {
+        ArrowRight: () => event.shiftKey ? changes.find((frame) => frame > at) : at + 1,
+        ArrowLeft: () => event.shiftKey ? changes.filter((frame) => frame < at).pop() : at - 1,
+        Home: () => first,
+        End: () => last,
+      }[event.key];
+      if (!to || event.ctrlKey || event.metaKey || event.altKey) return;
       event.preventDefault();
-      const next = event.key === "ArrowRight"
-        ? changes.find((frame) => at === null || frame > at)
-        : changes.filter((frame) => at !== null && frame < at).pop();
-      if (next !== undefined) show(next);
+      const next = at === null && event.key !== "End" ? first : to();
+      if (next === undefined) return;
+      show(next);
+      keep();
     });
+    const fromAddress = () => {
+      const asked = /^#f(\d{1,9})(?:-(\d{1,4}))?$/.exec(location.hash);
+      if (!asked || Number(asked[2] || 1) !== number + 1) return;
+      show(Number(asked[1]));
+      wrap.scrollIntoView({ block: "nearest" });
+    };
+    const named = { role: "slider", tabindex: "0", "aria-valuemin": first, "aria-valuemax": last, "aria-valuenow": first };
+    Object.entries(named).forEach(([name, value]) => strip.setAttribute(name, String(value)));
+    strip.setAttribute("aria-label", `Frame: ${strip.getAttribute("aria-label")}`);
+    strip.setAttribute("aria-valuetext", line.textContent);
+    strip.classList.add("moves");
+    line.classList.add("fixed");
+    line.tabIndex = 0;
+    line.append(make("span", { className: "by-script", textContent: " Point at a frame, or move with the arrow keys: one frame, with Shift to the next change." }));
+    addEventListener("hashchange", fromAddress);
+    fromAddress();
   };
 
   /* ---- a table as CSV: what it shows, figures as figures, nothing that a spreadsheet would run ---- */

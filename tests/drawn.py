@@ -1,4 +1,4 @@
-"""How many examples a law is tried with: a few each time, many with ``LAWS=full``."""
+"""How many examples a law is tried with: the same few each time, with ``LAWS=full`` many new."""
 
 from __future__ import annotations
 

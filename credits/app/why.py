@@ -20,7 +20,7 @@ from credits.billing.asked import (
     not_printed,
     under_heading,
 )
-from credits.billing.credits import Credits
+from credits.billing.credits import Credits, Line, Section
 from credits.billing.proofs import credits_from_json
 from credits.errors import Finding, WrongCall
 from credits.figures.keep import open_figures
@@ -33,8 +33,8 @@ from credits.names import fold
 from credits.store.kept import FiguresFile
 from credits.text import fold_words, nearest
 
-PERSON, HEADING, CHARACTER = "person", "heading", "character"
-KINDS = (PERSON, HEADING, CHARACTER)
+PERSON, HEADING, CHARACTER, LINE = "person", "heading", "character", "line"
+KINDS = (PERSON, HEADING, CHARACTER, LINE)
 
 
 class CalledBy(NamedTuple):
@@ -76,6 +76,15 @@ class WhyCharacter:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WhyOwnLine:
+    """Where the plan itself prints a name that is nobody's of the log: a company, a song, ..."""
+
+    name: str
+    lines: tuple[tuple[Section, Line], ...]
+    plan: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WhyNotPrinted:
     """Everybody and everything that does not print."""
 
@@ -87,7 +96,7 @@ class WhyNotPrinted:
 class Why(NamedTuple):
     """An answer. also: what else is called so, as it is typed to ask about that."""
 
-    answer: WhyPerson | WhyHeading | WhyCharacter
+    answer: WhyPerson | WhyHeading | WhyCharacter | WhyOwnLine
     also: tuple[str, ...] = ()
 
 
@@ -121,9 +130,10 @@ def why(folder: Path, text: str, episode: str | None = None) -> Why:
     """Tell why the credits read as they do of what a text means.
 
     text: the code of a person; or else the name of one, a heading, the code or the name of a
-    character; or else a former or a legal name. ``person=``, ``heading=`` and ``character=`` say
-    which is meant. episode: in the credits of this one. Raises WrongCall for nothing, with what is
-    like it, for several, and for an episode that no shot belongs to.
+    character, a name that the plan itself prints; or else a former or a legal name. ``person=``,
+    ``heading=``, ``character=`` and ``line=`` say which is meant. episode: in the credits of this
+    one. Raises WrongCall for nothing, with what is like it, for several, and for an episode that
+    no shot belongs to.
     """
     file, snapshot = _opened(folder, episode)
     meant, also = _meant(text, snapshot, file)
@@ -136,6 +146,9 @@ def why(folder: Path, text: str, episode: str | None = None) -> Why:
         own = by_character(credits, ledger, [meant.code]).get(meant.code, nothing)
         character = ledger.characters[meant.code]
         return Why(WhyCharacter(character=character, found=own, plan=credits.plan), also)
+    if meant.kind == LINE:
+        own_lines = tuple(each for each in _own_lines(credits) if each[1].name == meant.code)
+        return Why(WhyOwnLine(name=meant.code, lines=own_lines, plan=credits.plan), also)
     person = ledger.people[meant.code]
     answer = WhyPerson(
         person=person,
@@ -153,7 +166,7 @@ def _meant(text: str, snapshot: Snapshot, file: FiguresFile) -> tuple[_Meant, tu
     kinds = (kind.strip(),) if equals and kind.strip() in KINDS else KINDS
     wanted = rest if kinds != KINDS else text
     headings = headings_of(snapshot.credits, snapshot.plan, ledger)
-    found = list(dict.fromkeys(_called_now(wanted, kinds, ledger, headings)))
+    found = list(dict.fromkeys(_called_now(wanted, kinds, snapshot, headings)))
     exact = of_code(wanted, ledger.people.values()) if PERSON in kinds else None
     if exact is not None:
         code = ledger.person(exact.code).code
@@ -170,13 +183,19 @@ def _meant(text: str, snapshot: Snapshot, file: FiguresFile) -> tuple[_Meant, tu
         which = " or ".join(_typed(one) + _named(one, ledger) for one in found[:6])
         what = f"is the name of {len(found)}: {_kinds_of(found)}"
         raise WrongCall(Finding(what, f"Write {which}.", value=text))
-    raise WrongCall(_nothing(text, kinds, ledger, headings))
+    raise WrongCall(_nothing(text, kinds, snapshot, headings))
+
+
+def _own_lines(credits: Credits) -> Iterator[tuple[Section, Line]]:
+    """Yield the lines that are nobody's of the log."""
+    return ((section, line) for section, line in credits.lines if not line.person and line.name)
 
 
 def _called_now(
-    text: str, kinds: Iterable[str], ledger: Ledger, headings: Mapping[str, str]
+    text: str, kinds: Iterable[str], snapshot: Snapshot, headings: Mapping[str, str]
 ) -> Iterator[_Meant]:
     """Find what has this name now, a heading before a character."""
+    ledger = snapshot.ledger
     if PERSON in kinds:
         for person in of_name(text, ledger.people.values()):
             yield _Meant(PERSON, ledger.person(person.code).code)
@@ -191,6 +210,10 @@ def _called_now(
         exact = of_code(text, characters)
         for one in [exact] if exact is not None else of_name(text, characters):
             yield _Meant(CHARACTER, one.code)
+    if LINE in kinds and fold(text):
+        for _, line in _own_lines(snapshot.credits):
+            if fold(line.name) == fold(text):
+                yield _Meant(LINE, line.name)
 
 
 def _called_otherwise(text: str, snapshot: Snapshot, file: FiguresFile) -> list[_Meant]:
@@ -241,7 +264,7 @@ def _typed(one: _Meant) -> str:
 
 
 def _named(one: _Meant, ledger: Ledger) -> str:
-    if one.kind == HEADING:
+    if one.kind in (HEADING, LINE):
         return ""
     facts: Coded = ledger.people[one.code] if one.kind == PERSON else ledger.characters[one.code]
     return f" ({with_name(facts).removeprefix(f'{one.code} (')}"
@@ -251,16 +274,17 @@ def _kinds_of(found: Iterable[_Meant]) -> str:
     counts: dict[str, int] = defaultdict(int)
     for one in found:
         counts[one.kind] += 1
-    words = {PERSON: "people", HEADING: "headings", CHARACTER: "characters"}
+    words = {PERSON: "people", HEADING: "headings", CHARACTER: "characters", LINE: "lines"}
     return " and ".join(
         f"a {kind}" if number == 1 else f"{number} {words[kind]}" for kind, number in counts.items()
     )
 
 
 def _nothing(
-    text: str, kinds: Iterable[str], ledger: Ledger, headings: Mapping[str, str]
+    text: str, kinds: Iterable[str], snapshot: Snapshot, headings: Mapping[str, str]
 ) -> Finding:
     """Say that nothing is called so, and what is like it."""
+    ledger = snapshot.ledger
     known: dict[str, tuple[str, ...]] = {}
     if PERSON in kinds:
         known |= {with_name(one): (one.code, one.credit_name) for one in ledger.people.values()}
@@ -268,6 +292,9 @@ def _nothing(
         known |= {f"'{heading}'": (heading,) for heading in headings.values()}
     if CHARACTER in kinds:
         known |= {with_name(one): (one.code, one.name) for one in ledger.characters.values()}
+    if LINE in kinds:
+        own = dict.fromkeys(line.name for _, line in _own_lines(snapshot.credits))
+        known |= {f"'{name}'": (name,) for name in own}
     like = nearest(text, known, known.__getitem__)
     first, *others = kinds
     what = f"no {first} has this code or name{''.join(f', no {kind}' for kind in others)}"

@@ -10,7 +10,7 @@ import typer
 from credits.app.blank import write_blank_tables
 from credits.app.demo import MadeDemo, make_demo
 from credits.app.restore import restore as put_back
-from credits.app.verified import verify_production
+from credits.app.verified import Sealed, sealed, verify_copy, verify_production
 from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
@@ -108,13 +108,57 @@ def restore(
     printing.answer(as_json, {"lines": made.lines, "kept": kept}, " ".join(said))
 
 
-def verify(production: ProductionOption = None, as_json: JsonOption = False) -> None:
+def verify(
+    file: Path | None = argument(None, "[FILE]", "A backup; else the log of the production."),
+    seal: bool = option(False, "--seal", "Print the seal of the log as it is now."),
+    against: Text = option(
+        None, "--against", "Say whether the log continues what had this seal.", "SEAL"
+    ),
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
     """Check that the whole log is sound, line by line."""
-    found = verify_production(folder_of(production))
+    folder = Path() if file is not None else folder_of(production)
+    found = verify_production(folder) if file is None else verify_copy(file)
+    own = None if found or not (seal or against) else sealed(folder, file, against)
+    continued = own is not None and (against is None or own.then is not None)
     if as_json:
-        printing.say_json({"problems": list(map(printing.finding_json, found))})
+        shape: dict[str, object] = {"problems": list(map(printing.finding_json, found))}
+        if own is not None:
+            shape |= _seal_json(own, against)
+        printing.say_json(shape)
     if found:
         printing.problems(found)
         raise typer.Exit(1)
     if not as_json:
         printing.say("The log is sound: every line is there and can be read.")
+        if own is not None:
+            _say_seal(own, against)
+    if own is not None and not continued:
+        raise typer.Exit(1)
+
+
+def _seal_json(own: Sealed, against: str | None) -> dict[str, object]:
+    fields = "seal sealed_at moment=number lines"
+    shape: dict[str, object] = printing.fields_json(own.now, fields)
+    if against is not None:
+        then = own.then and printing.fields_json(own.then, fields)
+        shape |= {"continues": own.then is not None, "then": then}
+    return shape
+
+
+def _say_seal(own: Sealed, against: str | None) -> None:
+    now, then = own
+    if against is None or then is not None:
+        printing.say(f"Its seal, with {counted(now.lines, 'line')}: {now.seal}")
+    if then is not None:
+        since = now.lines - then.lines
+        more = f"{counted(since, 'line')} came since" if since else "no line came since"
+        more = more if now.number > then.number else "nothing came since"
+        at = f"{then.sealed_at.astimezone():%Y-%m-%d %H:%M}"
+        printing.say(f"It continues what had the other seal on {at}: {more}.")
+    elif against is not None:
+        printing.warn(
+            "It does not continue what had the other seal: something that was in the log then is "
+            "altered or gone, or it was the seal of another log."
+        )

@@ -9,6 +9,7 @@ from credits.app.why import (
     WhyCharacter,
     WhyHeading,
     WhyNotPrinted,
+    WhyOwnLine,
     WhyPerson,
     why_not_printed,
 )
@@ -34,8 +35,8 @@ def why(
     words: list[str] | None = argument(
         None,
         "[PERSON|HEADING|CHARACTER]...",
-        "A code or a name; of a person a former or legal name too. person=, heading= or character="
-        " before it says which is meant.",
+        "A code or a name; of a person a former or legal name too. person=, heading=, character="
+        " or line= before it says which is meant.",
         codes("people", "characters"),
     ),
     nobody: bool = option(False, "--not-printed", "Of everybody who does not print."),
@@ -79,11 +80,13 @@ def _say_answer(given: Why, as_json: bool) -> None:
             _say_heading(answer)
         case WhyCharacter():
             _say_character(answer)
+        case WhyOwnLine():
+            _say_own_line(answer)
     for other in given.also:
         printing.remark(f"Called so too: credits why {other}")
 
 
-def _shape(answer: WhyPerson | WhyHeading | WhyCharacter) -> dict[str, object]:
+def _shape(answer: WhyPerson | WhyHeading | WhyCharacter | WhyOwnLine) -> dict[str, object]:
     match answer:
         case WhyPerson():
             called = answer.called
@@ -112,6 +115,13 @@ def _shape(answer: WhyPerson | WhyHeading | WhyCharacter) -> dict[str, object]:
                 "plan": answer.plan,
                 "lines": [_line_json(*each) for each in answer.found.lines],
                 "held": [_held_json(one) for one in answer.found.held],
+            }
+        case WhyOwnLine():
+            return {
+                "about": "line",
+                "name": answer.name,
+                "plan": answer.plan,
+                "lines": [_line_json(*each) for each in answer.lines],
             }
 
 
@@ -191,6 +201,11 @@ def _say_character(given: WhyCharacter) -> None:
     printing.say(f"{one.name} ({one.code}), by the {given.plan}: {lines}")
     _say_lines(found.lines, with_heading=True)
     _say_held(found.held)
+
+
+def _say_own_line(given: WhyOwnLine) -> None:
+    printing.say(f"'{given.name}', by the {given.plan}: written in the plan itself")
+    _say_lines(given.lines, with_heading=True)
 
 
 def _say_not_printed(given: WhyNotPrinted) -> None:

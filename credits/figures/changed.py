@@ -105,7 +105,8 @@ class ChangedPages:
 
     def __contains__(self, page: Thing) -> bool:
         """Tell it of a page that is about a shot, a sequence, a person, a character, its
-        replacements, a puppet, a week or a craft; of one that is about none of these: never."""
+        replacements, a puppet, a week or a craft, about all shots or all repairs (without a code);
+        of one that is about none of these: never."""
         kind, code = page
         return EVERYTHING[0] in self._of or code in self._pages[kind]
 
@@ -120,6 +121,7 @@ class ChangedPages:
         copies = {puppet for code in made for puppet in ledger.puppets_of.get(code, ())}
         wholes = {ledger.puppets[code].character for code in of["puppet"]} | {*parts.values()}
         shots = of["shot"] | self._seeing()
+        crafts = of["craft"] & ledger.crafts.keys()
         return {
             "": set(),
             "shot": shots,
@@ -130,6 +132,8 @@ class ChangedPages:
             "puppet": of["puppet"] | copies | fitted | self._in_shots("puppet"),
             "week": set(map(iso_week, days)),
             "craft": of["craft"],
+            "shots": {""} if of["shot"] else set(),
+            "repairs": {""} if any(ledger.crafts[c].repair for c in crafts) else set(),
         }
 
     def _in_shots(self, name: str) -> set[str]:

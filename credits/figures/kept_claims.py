@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import lru_cache
 from typing import Any
 
 from credits.figures.lookups import day_of, frames_of
 from credits.footage.claims import Animated, Handled, TakeRuns, claim_runs
-from credits.footage.cut import CutUse, KeptFrames
+from credits.footage.cut import KeptFrames
 from credits.model.lazy import Looked
 from credits.model.ledger import Ledger
 from credits.review.days import Poses
@@ -33,11 +33,10 @@ def kept_runs(file: FiguresFile, ledger: Ledger) -> Looked[tuple[str, int], Take
     return Looked(takes, lambda take: of_shot(take[0]).get(take), MOST_HELD)
 
 
-def frames_claimed(file: FiguresFile, use: CutUse | None) -> Iterator[KeptFrames]:
-    """Read the frames of every character in the takes that the cut uses."""
-    used = use.clips_of if use is not None else {}
+def frames_claimed(file: FiguresFile, takes: Collection[tuple[str, int]]) -> Iterator[KeptFrames]:
+    """Read the frames of every character in some takes."""
     for shot, take, _, character, text in file.rows("claimed"):
-        if character is not None and (shot, take) in used:
+        if character is not None and (shot, take) in takes:
             yield shot, take, character, frames_of(text) or NO_FRAMES
 
 

@@ -186,8 +186,12 @@ class Snapshot:
         """The characters with film frames, in the order in which they appear."""
         return order_of_appearance(self.use, self.kept_in(self.use))
 
-    def kept_in(self, use: CutUse | None) -> Iterable[KeptFrames]:  # noqa: ARG002
+    def kept_in(self, use: CutUse | None) -> Iterable[KeptFrames]:
         """Find the frames of every character in the takes that a cut uses; perhaps in others."""
+        return self.kept_of(use.clips_of if use is not None else ())
+
+    def kept_of(self, takes: Collection[tuple[str, int]]) -> Iterable[KeptFrames]:  # noqa: ARG002
+        """Find the frames of every character in some takes; perhaps in others."""
         return kept_frames(self.runs)
 
     @cached_property
@@ -334,11 +338,11 @@ class KeptSnapshot(Snapshot):
             return super().poses
         return kept_poses(self._file)
 
-    def kept_in(self, use: CutUse | None) -> Iterable[KeptFrames]:
-        """Find the frames of every character in the takes that a cut uses; perhaps in others."""
+    def kept_of(self, takes: Collection[tuple[str, int]]) -> Iterable[KeptFrames]:
+        """Find the frames of every character in some takes; perhaps in others."""
         if Depth.FOOTAGE not in self._depth:
-            return super().kept_in(use)
-        return frames_claimed(self._file, use)
+            return super().kept_of(takes)
+        return frames_claimed(self._file, takes)
 
     def _animated(self) -> Iterable[Animated]:
         if Depth.FOOTAGE not in self._depth:

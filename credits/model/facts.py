@@ -86,12 +86,21 @@ DAY_MINUTES = 600
 """A working day, where a production does not say how long its days are."""
 
 
+class WeeklyTarget(NamedTuple):
+    """How many frames the unit is to keep in a week, from the week of a day on; no day: from the
+    beginning."""
+
+    frames: int
+    from_on: date | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Production:
     """The settings of ``production.toml``. ``expectation``: reviews may show the model of pace.
 
     ``sheet_words``: what departments call files, sheets and columns, and what they mean by it.
     ``names_by``: the day by which everybody is to say how their name is spelled.
+    ``targets``: the earliest first.
     """
 
     title: str
@@ -102,6 +111,7 @@ class Production:
     expectation: bool = True
     sheet_words: tuple[tuple[str, str], ...] = ()
     names_by: date | None = None
+    targets: tuple[WeeklyTarget, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ could be only one or two other people's is left out.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -17,17 +17,20 @@ from credits.model.ledger import Ledger
 from credits.review.days import (
     DayWork,
     Figures,
+    Gathered,
     Poses,
     day_works,
     figures_of,
+    figures_together,
     pieces_of,
     shot_mix,
 )
 from credits.review.expectation import Expectation, MixFigure, expected_pace
-from credits.review.unit import OthersWork, Range
+from credits.review.retakes import Again, shots_taken, taken_again
+from credits.review.unit import OthersWork, Range, UnitRanges
 from credits.review.waits import Wait, waits_by_person
 from credits.review.weeks import KeptWork
-from credits.units.film_time import WHOLE_TIME, Period, iso_week, week_days
+from credits.units.film_time import WHOLE_TIME, Period, iso_week, month_of_week, week_days
 
 DAYS_AT_A_TIME = 28
 MOST_EARLIER = 12
@@ -44,6 +47,31 @@ class WeekReview:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MonthReview:
+    """A month: the weeks of the person's work whose Thursday lies in it.
+
+    month: its first day. others: how many others animated in these weeks.
+    """
+
+    month: date
+    weeks: tuple[str, ...]
+    figures: Figures
+    ranges: Mapping[str, Range]
+    others: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SequenceReview:
+    """A sequence, the person's figures in it, those by shot, and the others' ranges in it."""
+
+    sequence: str
+    figures: Figures
+    shots: Mapping[str | None, Figures]
+    ranges: Mapping[str, Range]
+    others: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
     """The whole review.
 
@@ -51,7 +79,9 @@ class Review:
     and waits on no one shot), in the order of their table. ranges: by the name of a figure, over
     the same weeks; those of fewer than three others are left out. others: how many others animated
     in those weeks. earlier: figures of the person's earlier periods, the latest first. waits: the
-    repairs behind the wait.
+    repairs behind the wait. months, sequences: the same by month and by sequence, each with its own
+    ranges. characters: footage by character. again: what was taken again of the person's shots, of
+    the person's own takes and frames.
     """
 
     person: str
@@ -63,6 +93,10 @@ class Review:
     others: int
     earlier: Mapping[Period, Figures]
     waits: tuple[Wait, ...]
+    months: tuple[MonthReview, ...]
+    sequences: tuple[SequenceReview, ...]
+    characters: Mapping[str, Gathered]
+    again: Mapping[str, Again]
 
 
 def _weeks(works: Iterable[DayWork]) -> dict[str | None, list[DayWork]]:
@@ -147,7 +181,7 @@ class Reviews:
         weeks = []
         for week, own in _weeks(works).items():
             figures, shots = figures_of(own), self._by_shot(own)
-            near = unit.ranges_of_week(person, week) if week and figures.stage_days else {}
+            near = unit.ranges_of_part(person, week) if week and figures.stage_days else {}
             weeks.append(WeekReview(week=week, figures=figures, shots=shots, ranges=near))
         return Review(
             person=person,
@@ -159,7 +193,56 @@ class Reviews:
             others=others,
             earlier=self._earlier(person, period),
             waits=tuple(wait for work in works for wait in work.waits),
+            months=tuple(self._months(person, unit, weeks)),
+            sequences=tuple(self._sequences(person, period, works)),
+            characters=self._by_character(works),
+            again=taken_again(
+                shots_taken(self.ledger, [cell for work in works for cell in work.cells])
+            ),
         )
+
+    def _months(
+        self, person: str, unit: UnitRanges, weeks: Iterable[WeekReview]
+    ) -> Iterator[MonthReview]:
+        """Return the months with dated work, the first one first."""
+        by_month: dict[date, list[WeekReview]] = defaultdict(list)
+        for row in weeks:
+            if row.week is not None:
+                by_month[month_of_week(row.week)].append(row)
+        for month, own in by_month.items():
+            named = tuple(row.week for row in own if row.week is not None)
+            ranges, others = unit.ranges(person, named)
+            figures = figures_together(row.figures for row in own)
+            yield MonthReview(
+                month=month, weeks=named, figures=figures, ranges=ranges, others=others
+            )
+
+    def _sequences(
+        self, person: str, period: Period, works: Iterable[DayWork]
+    ) -> Iterator[SequenceReview]:
+        """Return the sequences with work on their shots, in the order of their table."""
+        by_sequence: dict[str, list[DayWork]] = defaultdict(list)
+        for work in works:
+            if work.shot is not None:
+                by_sequence[self.ledger.shots[work.shot].sequence].append(work)
+        unit = self._others.ranges_in_sequences(period)
+        for code in self.ledger.sequences:
+            if own := by_sequence.get(code):
+                yield SequenceReview(
+                    sequence=code,
+                    figures=figures_of(own),
+                    shots=self._by_shot(own),
+                    ranges=unit.ranges_of_part(person, code),
+                    others=unit.others_in(person, code),
+                )
+
+    def _by_character(self, works: Iterable[DayWork]) -> dict[str, Gathered]:
+        """Return the footage of each character, in the order of the table."""
+        found: dict[str, Gathered] = defaultdict(Gathered)
+        for work in works:
+            for cell in work.cells:
+                found[cell.character].cells.append(cell)
+        return {code: found[code] for code in self.ledger.characters if code in found}
 
     @all_kept()
     def expectation(self, person: str, period: Period = WHOLE_TIME) -> Expectation | None:

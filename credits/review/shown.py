@@ -7,21 +7,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
 from math import ceil, floor
 from types import MappingProxyType
+from typing import NamedTuple
 
 from credits.editions import Edition, Office
-from credits.footage.footage import MEASURE_WORDS, MEASURES
+from credits.footage.footage import MEASURE_WORDS, MEASURES, FootageTotals, Measures
 from credits.model.facts import Decision, Production
 from credits.model.ledger import Ledger
 from credits.model.words import counted
-from credits.review.days import Figures, figures_by_name
+from credits.review.days import Figures, Gathered, figures_by_name
 from credits.review.expectation import Expectation
-from credits.review.review import Review
+from credits.review.review import MonthReview, Review, SequenceReview
 from credits.review.unit import LEAST_OTHERS, Range
-from credits.units.film_time import Period, day_text
-from credits.units.rounding import Exact, plain_decimal
+from credits.units.film_time import Period, day_text, iso_week, month_text, week_days
+from credits.units.rounding import Exact, half_up, plain_decimal
 from credits.units.table import NOTHING, Column, PrintedCell, Scale, Table, Unit, printed
 
 OTHERS = (
@@ -35,6 +37,14 @@ TOO_FEW_OTHERS = (
 DAYS_BY_SHOT = "A day on which several shots were worked stands with each of them."
 FOUR_WEEKS = "Four weeks at a time, the last first."
 BEFORE = "As long as this period, each before the other, the last first."
+BY_MONTH = "A month holds the weeks whose Thursday lies in it; undated work is in none."
+BY_SEQUENCE = (
+    "The others are those who animated in the same sequence. Work on no one shot is in none."
+)
+AGAIN = (
+    "Shots with several takes of this person, takes marked retake, or frames that were shot again"
+    " on a later day. Kept in retakes: frames in takes that were asked for again."
+)
 UNDATED, NO_SHOT = "undated", "no one shot"
 # The figures that stand first, by the name under which they are compared.
 FIRST = ("kept", "pace", "stage_days", "reshot_share", "characters_a_frame", "wait")
@@ -137,12 +147,74 @@ NEED_A_CUT = MEASURES[3:]
 NO_TABLE = Table(caption="", columns=(), rows=())
 
 
+WEEK_PARTS = ("accepted", "kept, not accepted", "re-shot")
+"""What the parts of a bar are called, from its foot up."""
+
+
+class WeekBar(NamedTuple):
+    """What the bar of a week is made of, from its foot up, in frames of shot footage.
+
+    open: kept and not accepted. again: photographed and not kept.
+    """
+
+    week: str
+    accepted: Exact
+    open: Exact
+    again: Exact
+
+    @property
+    def parts(self) -> tuple[Exact, Exact, Exact]:
+        """The parts, as ``WEEK_PARTS`` names them."""
+        return self.accepted, self.open, self.again
+
+
+def week_parts(footage: Mapping[str, FootageTotals]) -> tuple[WeekBar, ...]:
+    """Return the parts of every week from the first to the last, those without footage too."""
+    if not footage:
+        return ()
+    first, last = (week_days(week)[0].toordinal() for week in (min(footage), max(footage)))
+    weeks = [iso_week(date.fromordinal(day)) for day in range(first, last + 1, 7)]
+    of_week = {week: footage[week].by_shot if week in footage else Measures() for week in weeks}
+    return tuple(
+        WeekBar(week, own.accepted, own.kept - own.accepted, own.shot - own.kept)
+        for week, own in of_week.items()
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RangeMark:
+    """Where a figure lies beside the range of the others, in thousandths of a scale from nothing.
+
+    It is made of the ends as they are shown, which are rounded outward, so that a drawing tells no
+    more than the words. low, wide: the range. own: the figure; None: there is none.
+    """
+
+    low: Office[int] = 0
+    wide: Office[int] = 0
+    own: Office[int | None] = None
+
+
+def range_mark(found: Range | None, value: Exact | None, times: int = 1) -> RangeMark | None:
+    """Place a figure and the others' range on one scale; None where no range is shown."""
+    if found is None:
+        return None
+    low, high = range_ends(found, times)
+    own = None if value is None else value * times
+    whole = max(high, own or 0) or Fraction(1)
+
+    def place(at: Exact) -> int:
+        return half_up(Fraction(at) * 1000 / whole)
+
+    wide = place(high) - place(low)
+    return RangeMark(low=place(low), wide=wide, own=None if own is None else place(own))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewFigure:
-    """A figure of the whole period.
+    """A figure of a period or a sequence.
 
     detail: the same in seconds and feet; empty where there is none. others: the range of the
-    others in the same weeks.
+    others in the same weeks. mark: where it lies beside that; None where no range is shown.
     """
 
     key: Office[str] = ""
@@ -150,6 +222,7 @@ class ReviewFigure:
     value: Office[str] = ""
     detail: Office[str] = ""
     others: Office[str] = ""
+    mark: Office[RangeMark | None] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,13 +238,15 @@ class ReviewTable:
 class ShownReview:
     """A review ready to be shown.
 
-    tables: of footage and of days, by week and by shot, and of earlier periods; none is empty.
-    waits: the repairs behind the wait; may be empty.
+    tables: of footage and of days, by week, month, sequence, shot and character, of what was taken
+    again, and of earlier periods; none is empty. waits: the repairs behind the wait; may be empty.
+    weeks: what the picture of the weeks is drawn of.
     """
 
     figures: tuple[ReviewFigure, ...]
     takes: str
     others: str
+    weeks: tuple[WeekBar, ...]
     tables: tuple[ReviewTable, ...]
     waits: Table
 
@@ -189,13 +264,17 @@ class ShownReview:
         )
 
 
-def _figures(review: Review, production: Production, has_cut: bool) -> Iterator[ReviewFigure]:
+def shown_figures(
+    figures: Figures, ranges: Mapping[str, Range], ledger: Ledger
+) -> Iterator[ReviewFigure]:
+    """Write figures, each with the range of the others."""
+    production, has_cut = ledger.production, ledger.cut is not None
     scale = Scale(production.rate, production.gauge)
     values = figures_by_name(production.rate)
     for column in FIGURES:
         if column.key in NEED_A_CUT and not has_cut:
             continue
-        value = values[column.key](review.total)
+        value = values[column.key](figures)
         detail = ""
         if column.key in MEASURES:
             in_seconds = printed(value, _office("", "", Unit.SECONDS, 2), scale).text
@@ -206,14 +285,15 @@ def _figures(review: Review, production: Production, has_cut: bool) -> Iterator[
             name=column.heading,
             value=printed(value, column, scale).text.removesuffix(" %"),
             detail=detail,
-            others=range_text(review.ranges.get(column.key), times),
+            others=range_text(ranges.get(column.key), times),
+            mark=range_mark(ranges.get(column.key), value, times),
         )
 
 
 def _table(
     caption: str,
     first: Column,
-    rows: Iterable[tuple[str, Figures]],
+    rows: Iterable[tuple[str, Figures | Gathered]],
     shown: Sequence[tuple[Column, str]],
     production: Production,
     total: Figures | None = None,
@@ -268,7 +348,71 @@ def _behind(review: Review, name: str, heading: str) -> dict[Column, Sequence[ob
     }
 
 
-def _tables(review: Review, production: Production, has_cut: bool) -> Iterator[ReviewTable]:
+def _others(rows: Sequence[MonthReview | SequenceReview]) -> dict[Column, Sequence[object]]:
+    """The others' range of kept frames and of pace, row by row."""
+    return {
+        _office(f"others_{name}", f"others, {name}", Unit.DECIMAL): [
+            PrintedCell(range_text(row.ranges.get(name)), Unit.DECIMAL) for row in rows
+        ]
+        for name in ("kept", "pace")
+    }
+
+
+def sequence_text(ledger: Ledger, code: str) -> str:
+    """Write a sequence: ``030, The Quay``; the code alone of one without a name."""
+    name = ledger.sequences[code].name
+    return f"{code}, {name}" if name else code
+
+
+def _by_part(review: Review, ledger: Ledger) -> Iterator[ReviewTable]:
+    """Yield the tables by month and by sequence."""
+    shown = [each for each in (*_FOOTAGE, *_DAYS) if each[0].key in _EARLIER]
+    production = ledger.production
+    yield ReviewTable(
+        group="By month",
+        table=_table(
+            "Figures by month",
+            _office("month", "month", Unit.TEXT),
+            [(month_text(row.month), row.figures) for row in review.months],
+            shown,
+            production,
+            last=_others(review.months),
+        ),
+        note=BY_MONTH,
+    )
+    yield ReviewTable(
+        group="By sequence",
+        table=_table(
+            "Figures by sequence",
+            _office("sequence", "sequence", Unit.TEXT),
+            [(sequence_text(ledger, row.sequence), row.figures) for row in review.sequences],
+            shown,
+            production,
+            last=_others(review.sequences),
+        ),
+        note=BY_SEQUENCE,
+    )
+
+
+def _again(review: Review) -> Table:
+    """What was taken again, of the person's own takes and frames."""
+    columns = (
+        _office("shot", "shot", Unit.CODE),
+        _office("takes", "takes", adds_up=True),
+        _office("retakes", "marked retake", adds_up=True),
+        _office("frames", "shot", Unit.FRAMES, adds_up=True),
+        _office("again", "shot again", Unit.FRAMES, adds_up=True),
+        _office("of_retakes", "kept in retakes", Unit.FRAMES, adds_up=True),
+    )
+    rows = (
+        (shot, own.takes, own.retakes, own.shot, own.again, own.of_retakes)
+        for shot, own in review.again.items()
+    )
+    return Table.of("Retakes", columns, rows, label="total")
+
+
+def _tables(review: Review, ledger: Ledger, has_cut: bool) -> Iterator[ReviewTable]:
+    production = ledger.production
     footage = [each for each in _FOOTAGE if has_cut or each[1] not in NEED_A_CUT]
     for caption, shown, (name, heading), group in (
         ("Frames by week", footage, ("kept", "others, kept"), "By week"),
@@ -279,6 +423,7 @@ def _tables(review: Review, production: Production, has_cut: bool) -> Iterator[R
         table = _table(caption, week, rows, shown, production, review.total, behind)
         whole = {f"others_{name}": PrintedCell(range_text(review.ranges.get(name)), Unit.DECIMAL)}
         yield ReviewTable(group=group, table=replace(table, totals={**table.totals, **whole}))
+    yield from _by_part(review, ledger)
     for caption, shown, group, note in (
         ("Frames by shot", footage, "By shot", ""),
         ("Days and pace by shot", _DAYS, "", DAYS_BY_SHOT),
@@ -287,6 +432,11 @@ def _tables(review: Review, production: Production, has_cut: bool) -> Iterator[R
         shot = _office("shot", "shot", Unit.CODE)
         table = _table(caption, shot, rows, shown, production, review.total)
         yield ReviewTable(group=group, table=table, note=note)
+    characters = [(ledger.characters[c].name, own) for c, own in review.characters.items()]
+    character = _office("character", "character", Unit.TEXT)
+    table = _table("Frames by character", character, characters, footage, production, review.total)
+    yield ReviewTable(group="By character", table=table)
+    yield ReviewTable(group="Retakes", table=_again(review), note=AGAIN)
     yield ReviewTable(
         group="Earlier",
         table=_table(
@@ -302,12 +452,13 @@ def _tables(review: Review, production: Production, has_cut: bool) -> Iterator[R
 
 def shown_review(review: Review, ledger: Ledger) -> ShownReview:
     """Return the review as it is shown."""
-    production, has_cut = ledger.production, ledger.cut is not None
+    has_cut = ledger.cut is not None
     return ShownReview(
-        figures=tuple(_figures(review, production, has_cut)),
+        figures=tuple(shown_figures(review.total, review.ranges, ledger)),
+        weeks=week_parts({w.week: w.figures.totals for w in review.weeks if w.week is not None}),
         takes=takes_text(review.total, ledger),
         others=OTHERS if review.others >= LEAST_OTHERS else TOO_FEW_OTHERS,
-        tables=tuple(each for each in _tables(review, production, has_cut) if each.table),
+        tables=tuple(each for each in _tables(review, ledger, has_cut) if each.table),
         waits=_waits(review),
     )
 

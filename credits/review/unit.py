@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
@@ -25,7 +25,7 @@ from credits.review.days import (
     pieces,
 )
 from credits.review.waits import Wait
-from credits.review.weeks import KeptWork, TakeWeek, days_of_week, take_weeks
+from credits.review.weeks import KeptWork, TakeWeek, take_weeks
 from credits.units.film_time import WHOLE_TIME, Period, iso_week
 from credits.units.frames import Frames
 from credits.units.rounding import Exact
@@ -60,7 +60,8 @@ def _values(people: Mapping[str, Figures | Gathered], figure: FigureValue) -> _V
 
 
 class UnitRanges:
-    """Everybody's figures by the weeks in which they animated. Each is looked at once.
+    """Everybody's figures by parts: the weeks, or the sequences, in which they animated. Each is
+    looked at once.
 
     names: the figures that are compared, by their names.
     """
@@ -72,23 +73,32 @@ class UnitRanges:
         for person, weeks in by_week.items():
             for week, own in weeks.items():
                 in_week[week][person] = own
-        self._values = cache(lambda week, name: _values(in_week[week], names[name]))
+        self._in_part = in_week
+        self._values = cache(lambda week, name: _values(in_week.get(week, {}), names[name]))
         self._total = cache(lambda person: gathered(by_week[person].values()).figures)
 
-    def ranges_of_week(self, person: str, week: str) -> Mapping[str, Range]:
-        """Return the others' ranges in one week, by the name of the figure, each when asked for."""
+    def ranges_of_part(self, person: str, part: str) -> Mapping[str, Range]:
+        """Return the others' ranges in one part (a week, a sequence), by the name of the figure,
+        each when asked for."""
 
         def read(name: str) -> Range | None:
-            return _range(self._values(week, name), person) if name in self._names else None
+            return _range(self._values(part, name), person) if name in self._names else None
 
         return Looked(lambda: [name for name in self._names if read(name) is not None], read)
 
-    def ranges(self, person: str) -> tuple[dict[str, Range], int]:
+    def others_in(self, person: str, part: str) -> int:
+        """Count the others who animated in a part."""
+        return len(self._in_part.get(part, {}).keys() - {person})
+
+    def ranges(
+        self, person: str, only: Collection[str] | None = None
+    ) -> tuple[dict[str, Range], int]:
         """Return the others' ranges by the name of the figure, and how many others there are.
 
-        Both over the weeks in which the person animated.
+        Both over the weeks in which the person animated. only: of these weeks, those among some.
         """
-        weeks = self._by_week.get(person, {}).keys()
+        own_weeks = self._by_week.get(person, {}).keys()
+        weeks = own_weeks if only is None else own_weeks & set(only)
         others: dict[str, Figures | Gathered] = {}
         for other, own in self._by_week.items():
             if other != person and (shared := own.keys() & weeks):
@@ -124,6 +134,7 @@ class OthersWork:
         self._rows: dict[Period, Sequence[TakeWeek]] = {}
         self._known: dict[Period, dict[str, dict[str | None, Gathered]]] = {}
         self._ranges: dict[Period, UnitRanges] = {}
+        self._in_sequences: dict[Period, UnitRanges] = {}
 
     def _worked(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
         """Return what everybody did in a period, by week; None: undated."""
@@ -152,13 +163,7 @@ class OthersWork:
     def _gathered(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
         found: dict[str, dict[str | None, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
         for each in self._weeks(period):
-            part = found[each.person][each.week]
-            part.minutes += each.minutes
-            if each.week is not None and each.worked:
-                part.days[each.purpose] |= days_of_week(each.week, each.worked)
-            if each.cell is not None:
-                part.cells.append(each.cell)
-            part.held.append(each.held)
+            each.add_to(found[each.person][each.week])
         for person, waits in self._waits.items():
             for wait in waits:
                 if period.holds(wait.day):
@@ -175,6 +180,26 @@ class OthersWork:
             names = figures_by_name(self._ledger.production.rate)
             self._ranges[period] = UnitRanges(by_week, names)
         return self._ranges[period]
+
+    def ranges_in_sequences(self, period: Period) -> UnitRanges:
+        """Return everybody's figures in a period, by the sequences in which they animated."""
+        if period not in self._in_sequences:
+            found: dict[str, dict[str, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
+            shots = self._ledger.shots
+            for each in self._weeks(period):
+                if each.shot is not None:
+                    each.add_to(found[each.person][shots[each.shot].sequence])
+            for person, waits in self._waits.items():
+                for wait in waits:
+                    if wait.shot is not None and period.holds(wait.day):
+                        found[person][shots[wait.shot].sequence].wait += wait.minutes
+            by_sequence = {
+                person: {code: own for code, own in sequences.items() if own.stage_days}
+                for person, sequences in found.items()
+            }
+            names = figures_by_name(self._ledger.production.rate)
+            self._in_sequences[period] = UnitRanges(by_sequence, names)
+        return self._in_sequences[period]
 
     @cached_property
     def _dated(self) -> dict[str, Gathered]:

@@ -9,7 +9,7 @@ from datetime import date
 from typing import Protocol
 
 from credits.model.facts import EntryNumber
-from credits.model.ledger import Ledger, WaitedFor
+from credits.model.ledger import Entry, Ledger, WaitedFor
 
 
 class NearRepairs(Protocol):
@@ -42,7 +42,7 @@ class Wait:
     minutes: int
 
 
-def mended_puppets(ledger: Ledger, entry: WaitedFor) -> tuple[str, ...]:
+def mended_puppets(ledger: Ledger, entry: WaitedFor | Entry) -> tuple[str, ...]:
     """Return the copies a repair is on: the named one, else those that wore the part that day."""
     if entry.puppet is not None:
         return (entry.puppet,)

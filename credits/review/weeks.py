@@ -11,7 +11,7 @@ from typing import NamedTuple, Protocol
 from credits.footage.footage import Cell, cell_of
 from credits.model.facts import Purpose
 from credits.model.ledger import StageWork
-from credits.review.days import Poses, week_and_bit
+from credits.review.days import Gathered, Poses, week_and_bit
 from credits.review.waits import NearRepairs
 from credits.units.rounding import ratio_of_sum
 
@@ -34,6 +34,15 @@ class TakeWeek(NamedTuple):
     claimed: int
     cell: Cell | None
     held: tuple[int, int]
+
+    def add_to(self, part: Gathered) -> None:
+        """Add it to what figures over some of the person's work are made of."""
+        part.minutes += self.minutes
+        if self.week is not None and self.worked:
+            part.days[self.purpose] |= days_of_week(self.week, self.worked)
+        if self.cell is not None:
+            part.cells.append(self.cell)
+        part.held.append(self.held)
 
 
 class KeptWork(NearRepairs, Protocol):

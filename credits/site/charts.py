@@ -1,89 +1,116 @@
-"""Charts: bars by week over an axis with round figures, and a line at their mean."""
+"""Charts: bars by week over an axis with round figures, and a line at their mean.
+
+A chart is drawn as strips are: along it and up it everything is a share, and letters keep their
+size.
+"""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from fractions import Fraction
 
 from markupsafe import escape
 
 from credits.editions import Everyone
 from credits.footage.footage import FootageTotals
+from credits.model.facts import WeeklyTarget
+from credits.review.projection import target_of
+from credits.review.shown import WEEK_PARTS, WeekBar, week_parts
 from credits.site.bands import DOTTED, HATCHED, SOLID
-from credits.site.strips import WIDTH, svg_number
-from credits.units.film_time import iso_week, week_days
+from credits.site.strips import Tick, drawn_ticks, scale_svg, share
 from credits.units.rounding import Exact, exact_sum, half_up
 
-LEFT, TOP, HEIGHT = 64.0, 22.0, 150.0
-RIGHT = WIDTH - 8
+HIGH = 0.9
+"""How high the top line of the axis stands, as a share of the picture; its figure lies over it."""
+LOWEST = 0.006
+WIDEST = 0.05
+"""How high a part of a bar is at least, and how wide a bar at most, as shares of the picture."""
+MEAN_LINE = "dashed: the mean of what was kept"
+TARGET_LINE = "the line: the target of frames kept in a week"
 MOST_RULES = 5
 MOST_TICKS = 10
 MOST_BARS = 60
-"""Weeks whose bars stand apart, each with its figures; of more weeks there is one shape."""
-WIDEST = 40.0
+"""Weeks whose bars stand apart, each part with its figures; of more weeks there is one shape."""
 ROUND = (1, 2, 5)
-# From the foot of a bar up, each with its pattern.
-PARTS = ((SOLID, "accepted"), (HATCHED, "kept, not accepted"), (DOTTED, "re-shot"))
+PARTS = tuple(zip((SOLID, HATCHED, DOTTED), WEEK_PARTS, strict=True))
+"""The patterns of the parts of a bar, from its foot up, and what they are called."""
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A drawn part of a bar, or of all bars where they are many: an SVG path and its pattern."""
+    """A drawn part of a bar, in hundredths of the picture."""
 
-    path: Everyone[str]
-    pattern: Everyone[int]
+    x: Everyone[str]
+    y: Everyone[str]
+    width: Everyone[str]
+    height: Everyone[str]
     title: Everyone[str] = ""
+
+    @property
+    def svg(self) -> str:
+        """Write it, and its title where it has one."""
+        title = f"><title>{escape(self.title)}</title></rect>" if self.title else "/>"
+        place = f'x="{self.x}%" y="{self.y}%" width="{self.width}%" height="{self.height}%"'
+        return f"<rect {place}{title}"
+
+
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """One part of every bar, in one pattern. title: what that is."""
+
+    pattern: Everyone[int]
+    title: Everyone[str]
+    bars: Everyone[tuple[Bar, ...]]
+
+    @property
+    def svg(self) -> str:
+        """Write them."""
+        drawn = "".join([bar.svg for bar in self.bars])
+        return f'<g fill="url(#w{self.pattern})"><title>{escape(self.title)}</title>{drawn}</g>'
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chart:
-    """Bars over an axis, ready to be written as SVG.
+    """Bars over an axis, ready to be written.
 
-    unit: what the figures of the axis are. rules: how high each line of the axis is, and its
-    figure. ticks: where a word stands below, and the word. mean: how high its line is, and its
-    words. target: the line of what was to be kept; empty: there is none. key: what the patterns
-    mean.
+    unit: what the figures of the axis are. rules: how far below the top each line of the axis is,
+    and its figure. ticks: the words below. mean: where its line is, and its words. target: pieces
+    of the line of what was to be kept: from where to where, and how far below the top. key: what
+    the patterns mean, and lines: what the lines do.
     """
 
     title: Everyone[str]
     unit: Everyone[str]
     rules: Everyone[tuple[tuple[str, str], ...]]
-    ticks: Everyone[tuple[tuple[str, str], ...]]
-    bars: Everyone[tuple[Bar, ...]]
+    ticks: Everyone[tuple[Tick, ...]]
+    parts: Everyone[tuple[Bars, ...]]
     mean: Everyone[tuple[str, str] | None]
-    target: Everyone[str]
+    target: Everyone[tuple[tuple[str, str, str], ...]]
     key: Everyone[tuple[tuple[int, str], ...]]
+    lines: Everyone[tuple[str, ...]]
 
     def __html__(self) -> str:
-        """Write the chart as SVG: what a template shows where it names it."""
-        title, foot = escape(self.title), TOP + HEIGHT
+        """Write the chart as HTML: what a template shows where it names it."""
         return (
-            f'<div class="strip-wrap" tabindex="0" role="group" aria-label="{title}">\n'
-            f'<svg class="strip chart" viewBox="0 0 1000 {foot + 22:g}" role="img"'
-            f' aria-label="{title}">\n{"".join(self._pieces())}</svg>\n</div>'
+            '<div class="lanes"><div class="drawn below" role="img" '
+            f'aria-label="{escape(self.title)}">\n{scale_svg(self.ticks)}'
+            f'<bdi>{escape(self.unit)}</bdi><svg class="bars tall">{"".join(self._pieces())}</svg>'
+            "\n</div></div>"
         )
 
     def _pieces(self) -> Iterator[str]:
-        yield f'<g class="tick"><text x="0" y="10">{escape(self.unit)}</text>'
+        for y, _ in self.rules:
+            yield f'<line class="rule" x2="100%" y1="{y}%" y2="{y}%"/>'
+        yield from (own.svg for own in self.parts)
+        for x, to, y in self.target:
+            yield f'<line x1="{x}%" x2="{to}%" y1="{y}%" y2="{y}%"/>'
         for y, figure in self.rules:
-            yield f'<text class="at" x="{LEFT - 8:g}" y="{y}" dy="4">{figure}</text>'
-        for x, word in self.ticks:
-            yield f'<text x="{x}" y="{TOP + HEIGHT + 15:g}">{escape(word)}</text>'
-        lines = "".join(f"M{LEFT:g} {y}H{RIGHT:g}" for y, _ in self.rules)
-        lines += "".join(f"M{x} {TOP + HEIGHT:g}v5" for x, _ in self.ticks)
-        yield f'</g>\n<path class="rule" d="{lines}"/>\n'
-        for bar in self.bars:
-            title = f"><title>{escape(bar.title)}</title></path>" if bar.title else "/>"
-            yield f'<path d="{bar.path}" fill="url(#w{bar.pattern})"{title}\n'
-        if self.target:
-            yield f'<path class="bracket" d="{self.target}"/>\n'
+            yield f'<text y="{y}%">{figure}</text>'
         if self.mean is not None:
             y, words = self.mean
-            yield f'<path class="mean" d="M{LEFT:g} {y}H{RIGHT:g}"/>\n'
-            yield f'<text class="label at" x="{RIGHT:g}" y="{y}" dy="-4">{escape(words)}</text>\n'
+            yield f'<line class="mean" x2="100%" y1="{y}%" y2="{y}%"/>'
+            yield f'<text class="e" x="100%" y="{y}%">{escape(words)}</text>'
 
 
 def round_steps(most: Exact) -> list[int]:
@@ -97,55 +124,34 @@ def round_steps(most: Exact) -> list[int]:
         size *= 10
 
 
-def _parts(totals: FootageTotals) -> tuple[Exact, ...]:
-    frames = totals.by_shot
-    return frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept
-
-
 def _bars(
-    weeks: Sequence[str], footage: Mapping[str, FootageTotals], a_frame: float
-) -> Iterator[Bar]:
+    weeks: Sequence[WeekBar], parts: Sequence[tuple[int, str]], top: Exact
+) -> tuple[Bars, ...]:
     """Draw the parts of every bar, from its foot up; weeks without footage keep their room."""
-    a_week = (RIGHT - LEFT) / len(weeks)
+    a_week = 1 / len(weeks)
     apart = len(weeks) <= MOST_BARS
-    width = min(a_week * 0.76, WIDEST) if apart else a_week
-    shapes: dict[int, list[str]] = defaultdict(list)
-    for at, week in enumerate(weeks):
-        if week not in footage:
-            continue
-        foot, x = TOP + HEIGHT, svg_number(LEFT + at * a_week + (a_week - width) / 2)
-        for (pattern, name), frames in zip(PARTS, _parts(footage[week]), strict=True):
-            if frames <= 0:
-                continue
-            high = max(float(frames) * a_frame, 0.8)
-            wide, up = svg_number(width), svg_number(high)
-            path = f"M{x} {svg_number(foot)}h{wide}v-{up}h-{wide}z"
-            foot -= float(frames) * a_frame
-            if apart:
-                yield Bar(path, pattern, f"{week}: {half_up(frames):,} frames {name}")
-            else:
-                shapes[pattern].append(path)
-    for pattern, name in PARTS:
-        if shapes[pattern]:
-            yield Bar("".join(shapes[pattern]), pattern, name)
+    wide = min(a_week * 0.76, WIDEST) if apart else a_week
+    drawn: list[list[Bar]] = [[] for _ in parts]
+    for at, bar in enumerate(weeks):
+        x, foot = share(at * a_week + (a_week - wide) / 2), 1.0
+        for own, (_, name), frames in zip(drawn, parts, bar.parts, strict=False):
+            if frames > 0:
+                height = HIGH * float(frames / Fraction(top))
+                foot -= height
+                title = f"{bar.week}: {half_up(frames):,} frames {name}" if apart else ""
+                own.append(Bar(x, share(foot), share(wide), share(max(height, LOWEST)), title))
+    every = zip(parts, drawn, strict=True)
+    return tuple(Bars(pattern, name, tuple(own)) for (pattern, name), own in every if own)
 
 
-def _ticks(weeks: Sequence[str]) -> Iterator[tuple[str, str]]:
-    a_week = (RIGHT - LEFT) / len(weeks)
-    for at in range(0, len(weeks), -(-len(weeks) // MOST_TICKS)):
-        yield svg_number(LEFT + at * a_week), weeks[at]
-
-
-def _target(heights: Sequence[str | None]) -> str:
-    """Draw the targets of the weeks as one line, which is broken where a week has none."""
-    a_week = (RIGHT - LEFT) / len(heights)
-    path, before = "", None
-    for at, y in enumerate(heights):
-        if y is not None:
-            start = f"M{svg_number(LEFT + at * a_week)} {y}" if before is None else f"V{y}"
-            path += f"{start}H{svg_number(LEFT + (at + 1) * a_week)}"
-        before = y
-    return path
+def _target(heights: Sequence[float | None]) -> Iterator[tuple[str, str, str]]:
+    """Draw the targets of the weeks as pieces of a line, one for all weeks of one target."""
+    begun = 0
+    for at, height in enumerate(heights):
+        if at + 1 == len(heights) or heights[at + 1] != height:
+            if height is not None:
+                yield share(begun / len(heights)), share((at + 1) / len(heights)), share(height)
+            begun = at + 1
 
 
 def mean_kept(footage: Iterable[FootageTotals]) -> Fraction:
@@ -157,35 +163,41 @@ def mean_kept(footage: Iterable[FootageTotals]) -> Fraction:
 def week_chart(
     title: str,
     footage: Mapping[str, FootageTotals],
-    wanted: Callable[[str], Exact | None] = lambda _: None,
+    targets: Sequence[WeeklyTarget] = (),
+    *,
+    again: bool = True,
 ) -> Chart | None:
     """Draw a bar for every week from the first to the last, in shot frames; None without any.
 
     A line stands at the mean of what was kept in the weeks in which something was shot. The same
-    figures stand in a table beside it. wanted: the frames that a week was to keep; None: nobody
-    said.
+    figures stand in a table beside it. targets: a line lies at what each week is to keep. again:
+    whether what was re-shot is drawn, too.
     """
-    most = max((totals.by_shot.shot for totals in footage.values()), default=0)
+    weeks = week_parts(footage)
+    parts = PARTS if again else PARTS[:2]
+    most = max((exact_sum(bar.parts[: len(parts)]) for bar in weeks), default=0)
     if not most:
         return None
-    first, last = (week_days(week)[0].toordinal() for week in (min(footage), max(footage)))
-    weeks = [iso_week(date.fromordinal(day)) for day in range(first, last + 1, 7)]
-    targets = [wanted(week) for week in weeks]
-    steps = round_steps(max(most, *(target or 0 for target in targets)))
+    wanted = [target_of(bar.week, targets) for bar in weeks]
+    steps = round_steps(max(most, *(target or 0 for target in wanted)))
     mean = mean_kept(footage.values())
-    a_frame = HEIGHT / steps[-1]
 
-    def height(frames: Exact) -> str:
-        return svg_number(TOP + HEIGHT - float(frames) * a_frame)
+    def below_top(frames: Exact) -> float:
+        return 1 - HIGH * float(Fraction(frames) / steps[-1])
 
     drawn = any(totals.by_shot.kept for totals in footage.values()) and len(footage) > 1
+    target = tuple(_target([None if each is None else below_top(each) for each in wanted]))
     return Chart(
         title=title,
         unit="frames a week",
-        rules=tuple((height(step), f"{step:,}") for step in steps),
-        ticks=tuple(_ticks(weeks)),
-        bars=tuple(_bars(weeks, footage, a_frame)),
-        mean=(height(mean), f"mean of kept: {half_up(mean):,}") if drawn else None,
-        target=_target([None if each is None else height(each) for each in targets]),
-        key=PARTS,
+        rules=tuple((share(below_top(step)), f"{step:,}") for step in steps),
+        ticks=drawn_ticks(
+            (at / len(weeks), "", weeks[at].week)
+            for at in range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
+        ),
+        parts=_bars(weeks, parts, steps[-1]),
+        mean=(share(below_top(mean)), f"mean of kept: {half_up(mean):,}") if drawn else None,
+        target=target,
+        key=parts,
+        lines=(*((MEAN_LINE,) if drawn else ()), *((TARGET_LINE,) if target else ())),
     )

@@ -12,6 +12,8 @@ _HEADING = re.compile(r'<h2(?: id="(?P<id>[^"]*)")?>(?P<said>.*?)</h2>', re.DOTA
 _HEAD = re.compile(r'</h1>\s*(?:<(p|div) class="lede">.*?</\1>\s*)?', re.DOTALL)
 _ASIDE = re.compile(r"<small.*?</small>|</?a\b[^>]*>", re.DOTALL)
 _OWN = ('class="letters"', 'class="contents')
+HERE = "<!--contents-->"
+"""Where a template puts it, contents stand there and not at the head."""
 
 
 def with_contents(page: str) -> str:
@@ -22,16 +24,17 @@ def with_contents(page: str) -> str:
     start, end = page.find("<main"), page.rfind("</main>")
     main = page[start:end]
     if start < 0 or len(main) < LONG or any(own in main for own in _OWN):
-        return page
+        return page.replace(HERE, "", 1)
     found = list(_HEADING.finditer(main))
     head = _HEAD.search(main)
     if len(found) < FEWEST or head is None:
-        return page
+        return page.replace(HERE, "", 1)
     listed: list[str] = []
     body = "".join(_placed(main[head.end() :], listed))
     contents = "\n".join(listed)
     nav = f'<nav class="contents" aria-label="On this page"><ul>\n{contents}\n</ul></nav>\n'
-    return f"{page[:start]}{main[: head.end()]}{nav}{body}{page[end:]}"
+    body = body.replace(HERE, nav, 1) if HERE in body else f"{nav}{body}"
+    return f"{page[:start]}{main[: head.end()]}{body}{page[end:]}"
 
 
 def _placed(body: str, listed: list[str]) -> Iterator[str]:

@@ -1,14 +1,16 @@
-"""Long tables of shots, folded by sequence: the sums of each first, then its shots."""
+"""Long tables, folded: of shots by sequence, of parts by kit; the sums of each first."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from credits.editions import Everyone
 from credits.model.ledger import Ledger
 from credits.site.source import PageSource, grouped
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit
 
 MOST_ROWS = 60  # a table that is no longer stands as it is
 
@@ -27,17 +29,19 @@ class Folded:
         return any(table for _, _, table in self.parts)
 
 
-def _sums(table: Table, parts: Mapping[str, Table]) -> Table | None:
+def _sums(
+    table: Table, parts: Mapping[str, Table], name: str = "Sequence", rows_are: str = "Rows"
+) -> Table | None:
     added = [column for column in table.columns if column.adds_up]
     if not added:
         return None
-    key = Column(key="sequence", heading="Sequence")
-    count = Column(key="rows", heading="Rows", unit=Unit.NUMBER, adds_up=True)
+    key = Column(key="sequence", heading=name)
+    count = Column(key="rows", heading=rows_are, unit=Unit.NUMBER, adds_up=True)
     rows = (
         (name, len(part.rows), *(sum(filter(None, part.column(c.key))) for c in added))
         for name, part in parts.items()
     )
-    caption = f"{table.caption}, by sequence"
+    caption = f"{table.caption}, by {name.lower()}"
     return Table.of(caption, (key, count, *added), rows, table.scale, table.label or "total")
 
 
@@ -62,6 +66,70 @@ def folded(source: PageSource, table: Table) -> Folded:
     )
     named = zip(parts, shown, strict=True)
     return Folded(tuple((name, f"{len(part.rows):,}", part) for name, part in named), sums)
+
+
+FEW_PARTS = 12  # stand as they are
+MOST_OF_A_KIT = 40  # stand together; of more, so many numbers each
+_NUMBER = re.compile(r"[^\w]?\d+$")
+
+
+def natural(code: str) -> str:
+    """Return a code whose numbers sort by their value: face-9 before face-12."""
+    return re.sub(r"\d+", lambda found: found[0].zfill(9), code.casefold())
+
+
+def kits(parts: Sequence[tuple[str, str]]) -> list[str]:
+    """Return which kit each part belongs to: what stands before the number of several codes.
+
+    parts: code and kind of each. A part whose code has no number, or none like it, belongs to
+    those of its kind.
+    """
+    stems = [(_NUMBER.sub("", code), kind) for code, kind in parts]
+    several = Counter(stems)
+    return [f"{stem}, {kind}" if several[stem, kind] > 1 and stem else kind for stem, kind in stems]
+
+
+def folded_by_kit(table: Table, kinds: Sequence[str], sums: bool = False) -> Folded:
+    """Return a table whose first column is a part, in parts by kit where it is long.
+
+    kinds: of each row. sums: whether a table of what adds up stands before.
+    """
+    if len(table.rows) <= FEW_PARTS:
+        return Folded((("", "", table),))
+    codes = [_code(row[0]) for row in table.rows]
+    named = zip(kits(list(zip(codes, kinds, strict=True))), table.rows, strict=True)
+    found = grouped(named, lambda one: one[0])
+    parts = {
+        name: replace(table, caption=f"{table.caption}: {name}", rows=rows, totals={})
+        for kit, own in found.items()
+        for name, rows in _in_numbers(kit, tuple([row for _, row in own]))
+    }
+    return Folded(
+        tuple((name, _from_to(part), part) for name, part in parts.items()),
+        _sums(table, parts, "Kit", "Pieces") if sums else None,
+    )
+
+
+def _code(value: object) -> str:
+    return str(value.value) if isinstance(value, Marked) else str(value)
+
+
+def _in_numbers(
+    kit: str, rows: tuple[tuple[object, ...], ...]
+) -> Iterator[tuple[str, tuple[tuple[object, ...], ...]]]:
+    """Yield a kit, a large one in pieces."""
+    if len(rows) <= MOST_OF_A_KIT:
+        yield kit, rows
+        return
+    for at in range(0, len(rows), MOST_OF_A_KIT):
+        own = rows[at : at + MOST_OF_A_KIT]
+        yield f"{kit}, {_code(own[0][0])} to {_code(own[-1][0])}", own
+
+
+def _from_to(part: Table) -> str:
+    first, last = _code(part.rows[0][0]), _code(part.rows[-1][0])
+    count = f"{len(part.rows):,}"
+    return f"{count}: {first} to {last}" if len(part.rows) > 1 else first
 
 
 def _sequence(ledger: Ledger, row: tuple[object, ...]) -> str:

@@ -31,6 +31,9 @@ OF_LISTS = {
     "counted.html": "How the footage and the credits of {film} are counted.",
     "shots.html": "The shots of {film} by sequence.",
     "weeks.html": "The weeks of work on {film}.",
+    "ahead.html": "What is still to shoot of {film}, and at which pace.",
+    "hospital.html": "Which puppets of {film} wait for repair, and which are back.",
+    "retakes.html": "What was taken again of {film}, and why.",
 }
 """What is said of a page that stands once, by its template."""
 

@@ -87,9 +87,9 @@ def _nothing() -> None:
 class About:
     """What a page is about, so that it is made again when that has changed.
 
-    kind, code: the shot, person, character, puppet or week whose entries it is made of; empty: it
-    is made of no entries. also: what else it reads of the production's figures, which entries on
-    other things may change.
+    kind, code: the shot, person, character, puppet or week whose entries it is made of; "shots" or
+    "repairs" without a code: all of them; empty: it is made of no entries. also: what else it reads
+    of the production's figures, which entries on other things may change.
     """
 
     kind: str = ""
@@ -181,6 +181,17 @@ puppet_page = _in("puppets")
 shot_page = _in("shots")
 craft_page = _in("crafts")
 review_page = _in("reviews")  # of an animator; the office edition alone has it
+review_parts_page = _in("reviews", "-parts")  # the same by month and by sequence
+
+
+def month_anchor(month: date) -> str:
+    """Return the place of a month on a page: ``month-2026-03``."""
+    return f"month-{month.isoformat()[:7]}"
+
+
+def part_anchor(sequence: str) -> str:
+    """Return the place of a sequence on a page."""
+    return f"sequence-{file_name(sequence)}"
 
 
 def week_page(week: str) -> str:
@@ -210,6 +221,9 @@ CREDITS = "credits.html"
 ROLL = "roll.html"
 REASONS = "reasons.html"
 FOOTAGE = "footage.html"
+AHEAD = "ahead.html"
+HOSPITAL = "hospital.html"
+RETAKES = "retakes.html"
 CHECKS = "checks.html"
 COUNTED = "counted.html"
 NOT_FOUND = "404.html"

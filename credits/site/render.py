@@ -17,18 +17,22 @@ from credits.site.in_short import in_short
 from credits.site.jump import jump_file
 from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.markdown import markdown, markdown_line
+from credits.site.pages.ahead import ahead_pages
 from credits.site.pages.character import character_pages, replacement_pages
 from credits.site.pages.checks import checks_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.elsewhere import elsewhere_pages
 from credits.site.pages.film import film_pages
-from credits.site.pages.footage import footage_pages, review_pages
+from credits.site.pages.footage import footage_pages
 from credits.site.pages.home import home_pages
+from credits.site.pages.hospital import hospital_pages
 from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
 from credits.site.pages.puppet import puppet_pages
 from credits.site.pages.reasons import reasons_pages
+from credits.site.pages.retakes import retakes_pages
+from credits.site.pages.review_parts import review_and_parts_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.shots import shots_pages
 from credits.site.pages.week import week_pages
@@ -47,6 +51,8 @@ _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("People", links.PEOPLE, Edition.PUBLIC),
     ("Crafts", links.CRAFTS, Edition.PUBLIC),
     ("Weeks", links.WEEKS, Edition.CREW),
+    ("Ahead", links.AHEAD, Edition.CREW),
+    ("Hospital", links.HOSPITAL, Edition.CREW),
     ("Credits", links.CREDITS, Edition.PUBLIC),
     ("Footage", links.FOOTAGE, Edition.OFFICE),
     ("Checks", links.CHECKS, Edition.OFFICE),
@@ -73,8 +79,17 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
             *(film_pages, film_files),
         ),
     ),
-    (Edition.CREW, (replacement_pages, shots_pages, shot_pages, week_pages)),
-    (Edition.OFFICE, (footage_pages, review_pages, reasons_pages, checks_pages)),
+    (
+        Edition.CREW,
+        (
+            *(replacement_pages, shots_pages, shot_pages, week_pages),
+            *(ahead_pages, hospital_pages),
+        ),
+    ),
+    (
+        Edition.OFFICE,
+        (footage_pages, retakes_pages, review_and_parts_pages, reasons_pages, checks_pages),
+    ),
 )
 
 

@@ -1,4 +1,9 @@
-"""Strips and time lines."""
+"""Strips and time lines.
+
+A strip is as wide as its place: where something lies along it is a share of its width, and letters
+keep their size. Which label has room on how wide a strip is in ``labels.py``; heights, and where
+the names of rows stand, are in the style sheet.
+"""
 
 from __future__ import annotations
 
@@ -15,27 +20,23 @@ from credits.editions import Everyone
 from credits.model.facts import Cut, Production
 from credits.model.ledger import Entry
 from credits.model.words import counted
+from credits.site import labels
 from credits.units.film_time import MONTHS, FrameRate, clock, days_between
 
-WIDTH = 1000.0
-LABEL_WIDTH = 150.0
-TOP = 22.0
-ROW = 36.0
-BAND_TOP = 15.0
-BAND = 13.0
-THIN = 4.0
-LETTER = 6.2
-LETTERS = int((LABEL_WIDTH - 8) / LETTER)  # of a row's name
 PATTERNS = 6
 MOST_BLOCKS = 16  # of a row; more are one line
 MOST_TOLD = 24  # of a strip; where there are more nobody points at one, and the table tells them
+UNITS = 1000  # of a line of many stretches: what is thinner is drawn as thick
+THINNEST = 0.0008
+PLAIN = -1  # no pattern: the one colour of rows that carry labels
 
 
 class BlockSpec(NamedTuple):
     """A stretch ``first .. stop`` (half open, in the strip's own unit) of a row.
 
-    ``pattern``: 0 to 5, cycling. ``label`` is drawn where it fits; ``title`` says everything.
-    ``thin`` draws it below the band: photographed, and photographed again later.
+    ``pattern``: 0 to 5, cycling, where stretches of different people or things stand in a row;
+    ``PLAIN`` where the row says whose it is. ``label`` is drawn where it fits; ``title`` says
+    everything. ``thin`` draws it below the band: photographed, and photographed again later.
     """
 
     first: float
@@ -52,179 +53,243 @@ TickSpec = tuple[float, str, str]
 
 @dataclass(frozen=True, slots=True)
 class StripBlock:
-    """A drawn stretch."""
+    """A drawn stretch. x, width: in hundredths of the strip. label_x: where its label begins, in
+    the stretch or behind it; room: what that needs."""
 
     x: Everyone[str]
-    y: Everyone[str]
     width: Everyone[str]
-    height: Everyone[str]
     pattern: Everyone[int]
     title: Everyone[str]
-    label: Everyone[str]
-    label_y: Everyone[str]
+    label: Everyone[str] = ""
+    label_x: Everyone[str] = ""
+    room: Everyone[str] = ""
+    thin: Everyone[bool] = False
 
     @property
     def svg(self) -> str:
         """Write it, and its title and its label where it has them."""
         title = f"><title>{escape(self.title)}</title></rect>" if self.title else "/>"
-        at = f'x="{self.x}" y="{self.label_y}"'
-        label = f'<text class="label" {at}>{escape(self.label)}</text>' if self.label else ""
-        return (
-            f'<rect x="{self.x}" y="{self.y}" width="{self.width}" height="{self.height}" '
-            f'fill="url(#w{self.pattern})"{title}{label}\n'
-        )
+        look = ' class="thin" y="1.94em"' if self.thin else ""
+        label = ""
+        if self.label:
+            room = f' class="{self.room}"' if self.room else ""
+            label = f'<text{room} x="{self.label_x}%">{escape(self.label)}</text>'
+        place = f'x="{self.x}%" width="{self.width}%"{_fill(self.pattern)}'
+        return f"<rect{look} {place}{title}{label}"
+
+
+def _fill(pattern: int) -> str:
+    return f' fill="url(#w{pattern})"' if pattern != PLAIN else ""
 
 
 @dataclass(frozen=True, slots=True)
 class Crowd:
-    """Many drawn stretches of one pattern: a broken line as thick as they are high."""
+    """Many drawn stretches of one pattern: a broken line as thick as they are high.
 
-    path: Everyone[str]
+    dashes: how far it is drawn and how far not, in turn, in thousandths of the strip.
+    """
+
+    dashes: Everyone[str]
     pattern: Everyone[int]
     title: Everyone[str]
 
     @property
     def svg(self) -> str:
         """Write it with its title."""
-        return (
-            f'<path class="crowd" stroke="url(#w{self.pattern})" d="{self.path}">'
-            f"<title>{escape(self.title)}</title></path>\n"
-        )
+        line = f'x2="{UNITS}" y1="12" y2="12" stroke-dasharray="{self.dashes}"'
+        title = f"<title>{escape(self.title)}</title>"
+        if self.pattern == PLAIN:
+            drawn = f'<line class="crowd" {line}>{title}</line>'
+        else:
+            drawn = (
+                f'<line class="crowd c{self.pattern}" {line}/>'
+                f'<line class="crowd inner" {line} stroke="url(#w{self.pattern})">{title}</line>'
+            )
+        return f'<svg viewBox="0 0 {UNITS} 24" preserveAspectRatio="none">{drawn}</svg>'
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A drawn row: its stretches one by one, or all in one line where they are many."""
+    """A drawn row: its stretches one by one, or all in one line where they are many.
+
+    look: what the style sheet calls it, where it is not as high as others.
+    """
 
     label: Everyone[str]
-    label_y: Everyone[str]
-    line_y: Everyone[str]
     blocks: Everyone[tuple[StripBlock, ...]]
     crowd: Everyone[Crowd | None] = None
+    look: Everyone[str] = ""
 
     @property
     def svg(self) -> str:
-        """Write its name, its stretches, and the line below it."""
+        """Write its name, and its stretches."""
         crowd = self.crowd.svg if self.crowd is not None else ""
         blocks = "".join([block.svg for block in self.blocks])
-        y = self.line_y
-        return (
-            f'<text class="row" x="0" y="{self.label_y}">{escape(self.label)}</text>\n'
-            f"{crowd}{blocks}"
-            f'<line class="rule" x1="0" x2="1000" y1="{y}" y2="{y}"/>\n'
-        )
+        look = f"bars {self.look}" if self.look else "bars"
+        name = escape(self.label)
+        return f'<bdi>{name}</bdi><svg class="{look}">{crowd}{blocks}</svg>\n'
 
 
-Tick = tuple[str, str, str, str]
-"""A drawn mark of the scale: where it is, where its words begin, those above and those below."""
+class Tick(NamedTuple):
+    """A drawn mark of the scale, in hundredths of the strip, with the words above and below it.
+
+    Of each what the style sheet calls it: which room it needs, and that it ends at the mark.
+    """
+
+    x: str
+    above: str
+    below: str
+    above_look: str
+    below_look: str
+
+
+def scale_svg(ticks: Sequence[Tick]) -> str:
+    """Write the marks of a scale and their words; nothing where there are none."""
+    if not ticks:
+        return ""
+    top = ' y1="1.5em"' if any(tick.above for tick in ticks) else ""
+    drawn = [f'<line x1="{tick.x}%" x2="{tick.x}%"{top} y2="100%"/>' for tick in ticks]
+    for x, over, under, over_look, under_look in ticks:  # words lie over every line
+        for words, look, at in ((over, over_look, "1.1em"), (under, under_look, "100%")):
+            if words:
+                named = f' class="{look}"' if look else ""
+                drawn.append(f'<text{named} x="{x}%" y="{at}">{escape(words)}</text>')
+    return f'<svg class="scale">{"".join(drawn)}</svg>\n'
+
+
+Bracket = tuple[str, str, str]
+"""Where a bracket begins, where it ends, and what it says."""
 
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A strip, ready to be written as SVG. brackets: SVG paths over the rows.
+    """A strip, ready to be written. brackets: of stretches of the whole strip, in a row of their
+    own, which ``bracketed`` names.
 
     first, stop: what it runs from and to, half open, in its own unit. key: what patterns mean.
     """
 
     title: Everyone[str]
-    height: Everyone[str]
-    bottom: Everyone[str]
-    below_y: Everyone[str]
     rows: Everyone[tuple[Row, ...]]
     ticks: Everyone[tuple[Tick, ...]]
-    brackets: Everyone[tuple[str, ...]] = ()
+    brackets: Everyone[tuple[Bracket, ...]] = ()
+    bracketed: Everyone[str] = ""
     first: Everyone[str] = ""
     stop: Everyone[str] = ""
     key: Everyone[tuple[tuple[int, str], ...]] = ()
 
     def __html__(self) -> str:
-        """Write the strip as SVG: what a template shows where it names a strip."""
+        """Write the strip as HTML: what a template shows where it names a strip."""
         title = escape(self.title)
-        brackets = "".join([f'<path class="bracket" d="{path}"/>' for path in self.brackets])
+        above = " above" if any(tick.above for tick in self.ticks) else ""
+        below = " below" if any(tick.below for tick in self.ticks) else ""
+        span = f' data-first="{self.first}" data-stop="{self.stop}"' if self.stop else ""
+        rows = "".join([row.svg for row in self.rows])
         return (
-            f'<div class="strip-wrap" tabindex="0" role="group" aria-label="{title}">\n'
-            f'<svg class="strip" data-first="{self.first}" data-stop="{self.stop}" '
-            f'viewBox="0 0 1000 {self.height}" role="img" aria-label="{title}">\n'
-            f"{self._scale()}{brackets}{''.join([row.svg for row in self.rows])}"
-            "</svg>\n</div>"
+            f'<div class="lanes"><div class="drawn{above}{below}"{span} '
+            f'role="img" aria-label="{title}">\n'
+            f"{scale_svg(self.ticks)}{self._brackets()}{rows}</div></div>"
         )
 
-    def _scale(self) -> str:
-        """Write the marks of the scale and their words."""
-        if not self.ticks:
+    def _brackets(self) -> str:
+        if not self.brackets:
             return ""
-        rules = "".join([f"M{x} 22V{self.bottom}" for x, _, _, _ in self.ticks])
-        words = []
-        for _, x, above, below in self.ticks:
-            if above:
-                words.append(f'<text x="{x}" y="14">{escape(above)}</text>')
-            if below:
-                words.append(f'<text x="{x}" y="{self.below_y}">{escape(below)}</text>')
-        return f'<path class="rule" d="{rules}"/>\n<g class="tick">{"".join(words)}</g>\n'
+        drawn = []
+        for x, to, title in self.brackets:
+            drawn.append(
+                f'<g><title>{escape(title)}</title><line x1="{x}%" x2="{x}%" y1="3" y2="100%"/>'
+                f'<line x1="{x}%" x2="{to}%" y1="3" y2="3"/>'
+                f'<line x1="{to}%" x2="{to}%" y1="3" y2="100%"/></g>'
+            )
+        name = escape(self.bracketed)
+        return f'<bdi>{name}</bdi><svg class="bars bracket">{"".join(drawn)}</svg>\n'
 
 
 @lru_cache(maxsize=20_000)
 def svg_number(value: float) -> str:
-    """Write a length of the drawing with one decimal at most."""
-    return f"{value:.1f}".rstrip("0").rstrip(".")
+    """Write a length of the drawing with two decimals at most."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
-def tick(x: float, above: str, below: str) -> Tick:
-    """Return a mark of the scale, its words a little to the right of it."""
-    return svg_number(x), svg_number(x + 3), above, below
+def share(value: float) -> str:
+    """Write a share of the strip, 0 to 1, in hundredths."""
+    return svg_number(100 * value)
 
 
-def drawn_block(
-    x: float,
-    y: float,
-    width: float,
-    height: float,
-    pattern: int,
-    title: str,
-    label: str = "",
-    label_y: float = 0,
-) -> StripBlock:
-    """Return a drawn stretch."""
-    sizes = (svg_number(x), svg_number(y), svg_number(width), svg_number(height))
-    return StripBlock(*sizes, pattern, title, label, svg_number(label_y))
+def drawn_ticks(ticks: Iterable[tuple[float, str, str]]) -> tuple[Tick, ...]:
+    """Return marks of the scale with the words that have room.
 
-
-def drawn_strip(title: str, bottom: float, rows: Iterable[Row], ticks: Iterable[Tick]) -> Strip:
-    """Return a strip whose rows end at ``bottom``, with room for the scale below."""
-    sizes = (svg_number(bottom + 18), svg_number(bottom), svg_number(bottom + 13))
-    return Strip(title, *sizes, rows=tuple(rows), ticks=tuple(ticks))
-
-
-def _block(spec: BlockSpec, along: Callable[[float], float], top: float, told: bool) -> StripBlock:
-    x = along(spec.first)
-    width = max(along(spec.stop) - x, 0.8)
-    room = len(spec.label) * LETTER <= width
-    y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
-    height = THIN if spec.thin else BAND
-    title = spec.title if told else ""
-    label = spec.label if room and not spec.thin else ""
-    return drawn_block(
-        x, y, width, height, spec.pattern % PATTERNS, title, label, top + BAND_TOP - 3
+    ticks: at which share of the strip, and what would stand above and below it.
+    """
+    every = sorted(ticks)
+    above = _looks([(at, over) for at, over, _ in every])
+    below = _looks([(at, under) for at, _, under in every])
+    return tuple(
+        Tick(
+            share(x),
+            over if at in above else "",
+            under if at in below else "",
+            above.get(at, ""),
+            below.get(at, ""),
+        )
+        for at, (x, over, under) in enumerate(every)
     )
 
 
-def _crowd(
-    label: str, blocks: Sequence[BlockSpec], along: Callable[[float], float], top: float
-) -> Crowd:
-    """Draw the stretches of a row as one path, in whole units, that goes on from each to the next.
+def _looks(words: Sequence[tuple[float, str]]) -> dict[int, str]:
+    """Return what the style sheet calls the words of marks, by place, of those that have room."""
+    told = [at for at, (_, said) in enumerate(words) if said]
+    own = [labels.beside_mark(*words[at]) for at in told]
+    needs = labels.placed(own, labels.coarse_first(len(own)))
+    return {
+        at: " ".join(filter(None, (need, "e" if label.ends else "")))
+        for at, label, need in zip(told, own, needs, strict=True)
+        if need is not None
+    }
+
+
+def _blocks(
+    specs: Sequence[BlockSpec], along: Callable[[float], float], told: bool
+) -> tuple[StripBlock, ...]:
+    """Draw stretches. A name stands in its stretch; else behind it, where nothing else does."""
+    bands = sorted(along(spec.first) for spec in specs if not spec.thin)
+    drawn = []
+    for spec in specs:
+        first, stop = along(spec.first), along(spec.stop)
+        pattern = spec.pattern if spec.pattern == PLAIN else spec.pattern % PATTERNS
+        title = spec.title if told else ""
+        block = StripBlock(
+            share(first), share(max(stop - first, THINNEST)), pattern, title, thin=spec.thin
+        )
+        if spec.label and not spec.thin:
+            room = labels.room_for(spec.label, stop - first)
+            behind = next((at for at in bands if at >= stop), 1.0)
+            if room is None:
+                first, room = stop, labels.room_for(spec.label, behind - stop)
+            if room is not None:
+                block = replace(block, label=spec.label, label_x=share(first), room=room)
+        drawn.append(block)
+    return tuple(drawn)
+
+
+def _crowd(label: str, blocks: Sequence[BlockSpec], along: Callable[[float], float]) -> Crowd:
+    """Draw the stretches of a row as one broken line, in whole units.
 
     A stretch is at least one unit wide.
     """
-    middle = svg_number(top + BAND_TOP + BAND / 2)
-    pieces: list[str] = []
+    lengths: list[int] = [0]  # a line begins with what is drawn
     at = 0
     for spec in sorted(blocks, key=attrgetter("first")):
-        x = max(round(along(spec.first)), at)
-        width = max(round(along(spec.stop)) - x, 1)
-        pieces.append(f"m{x - at} 0h{width}" if pieces else f"M{x} {middle}h{width}")
+        x = max(round(UNITS * along(spec.first)), at)
+        width = max(round(UNITS * along(spec.stop)) - x, 1)
+        lengths += (x - at, width)
         at = x + width
+    lengths.append(UNITS)
     title = f"{label}: {counted(len(blocks), 'stretch', 'stretches')}"
-    return Crowd("".join(pieces), blocks[0].pattern % PATTERNS, title)
+    pattern = blocks[0].pattern
+    return Crowd(
+        " ".join(map(str, lengths)), pattern if pattern == PLAIN else pattern % PATTERNS, title
+    )
 
 
 def _is_crowded(blocks: Sequence[BlockSpec]) -> bool:
@@ -238,35 +303,30 @@ def strip(
     rows: Sequence[tuple[str, Sequence[BlockSpec]]],
     span: tuple[float, float],
     ticks: Iterable[TickSpec] = (),
-    brackets: Iterable[tuple[float, float]] = (),
+    brackets: Iterable[tuple[float, float, str]] = (),
+    bracketed: str = "",
 ) -> Strip:
-    """Draw the rows over ``span`` (half open). ``brackets`` mark stretches of the whole strip."""
-    per_unit = (WIDTH - LABEL_WIDTH - 10) / max(span[1] - span[0], 1e-9)
+    """Draw the rows over ``span`` (half open).
+
+    brackets: stretches of the whole strip and what they say; they stand in a row of that name.
+    """
+    length = max(span[1] - span[0], 1e-9)
 
     def along(at: float) -> float:
-        return LABEL_WIDTH + (at - span[0]) * per_unit
+        return min(max((at - span[0]) / length, 0.0), 1.0)
 
-    bottom = TOP + ROW * len(rows)
     told = sum(len(blocks) for _, blocks in rows) <= MOST_TOLD
     drawn = []
-    for place, (label, blocks) in enumerate(rows):
-        top = TOP + ROW * place
-        name = label if len(label) <= LETTERS else f"{label[: LETTERS - 1]}…"
-        places = (svg_number(top + BAND_TOP + BAND - 3), svg_number(top + ROW - 1))
+    for label, blocks in rows:
         if _is_crowded(blocks):
-            drawn.append(Row(name, *places, (), _crowd(label, blocks, along, top)))
+            drawn.append(Row(label, (), _crowd(label, blocks, along)))
         else:
-            shown = tuple([_block(spec, along, top, told) for spec in blocks])
-            drawn.append(Row(name, *places, shown))
-    marks = tuple(tick(along(at), above, below) for at, above, below in ticks)
-    foot = svg_number(TOP + 4)
-    paths = tuple(
-        f"M{svg_number(along(a))} {foot}V{svg_number(TOP)}H{svg_number(along(b))}V{foot}"
-        for a, b in brackets
-    )
+            look = "twice" if any(block.thin for block in blocks) else ""
+            drawn.append(Row(label, _blocks(blocks, along, told), look=look))
+    marks = drawn_ticks((along(at), above, below) for at, above, below in ticks)
+    paths = tuple((share(along(a)), share(along(b)), said) for a, b, said in brackets)
     first, stop = map(svg_number, span)
-    whole = drawn_strip(title, bottom, drawn, marks)
-    return replace(whole, brackets=paths, first=first, stop=stop)
+    return Strip(title, tuple(drawn), marks, paths, bracketed, first, stop)
 
 
 def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[float, float], ...]:
@@ -308,12 +368,12 @@ def month_marks(first: date, last: date) -> list[TickSpec]:
     return [(at.toordinal(), "", f"{MONTHS[at.month - 1][:3]} {at.year}") for at in shown]
 
 
-def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
+def day_blocks(what: str, days: Iterable[Days]) -> list[BlockSpec]:
     """Return bands where the days (first and last, both included) go on, over short pauses."""
     blocks = []
     for a, b in merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS):
         when = days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))
-        blocks.append(BlockSpec(a, b, pattern, f"{what}: {when}"))
+        blocks.append(BlockSpec(a, b, PLAIN, f"{what}: {when}"))
     return blocks
 
 
@@ -335,13 +395,13 @@ def day_strip(
 
     marks: days that have a name; it stands above them.
     """
-    dated = [(at, name, days) for at, (name, days) in enumerate(rows) if days]
+    dated = [(name, days) for name, days in rows if days]
     if not dated:
         return None
-    every = [day for _, _, days in dated for span in days for day in span]
+    every = [day for _, days in dated for span in days for day in span]
     every += [day for day, _ in marks]
     first, last = min(every), max(every)
-    specs = [(name, day_blocks(name, days, at)) for at, name, days in dated]
+    specs = [(name, day_blocks(name, days)) for name, days in dated]
     ticks = [(day.toordinal(), word, "") for day, word in marks]
     span = (first.toordinal(), last.toordinal() + 1)
     return strip(title, specs, span, [*month_marks(first, last), *ticks])
@@ -366,7 +426,7 @@ def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
     seconds = float(cut.length / rate.per_second)
     step = int(scale_step(seconds, MOST_FILM_MARKS, SECONDS_BETWEEN_MARKS))
     marks = (at * rate.per_second for at in range(0, int(seconds) + 1, step))
-    return [(float(1 + frames), "", clock(frames, rate)) for frames in marks]
+    return [(float(1 + at), "", f"{clock(at, rate)}{'' if at else ' minutes'}") for at in marks]
 
 
 # A gap that would be thinner than the thinnest stretch does not break a band.
@@ -385,11 +445,11 @@ def film_strip(
     if rest:
         shown.append((counted(len(rest), "other"), [span for _, own in rest for span in own]))
     specs = []
-    for place, (label, spans) in enumerate(shown):
+    for label, spans in shown:
         joined = [(int(a), int(b)) for a, b in merged(spans, gap=cut.length / HAIRS)]
         if len(joined) > MOST_BLOCKS:  # nobody points at one of them
-            blocks = [BlockSpec(*span, place, "") for span in joined]
+            blocks = [BlockSpec(*span, PLAIN, "") for span in joined]
         else:
-            blocks = [film_block(label, span, place, film.rate) for span in joined]
+            blocks = [film_block(label, span, PLAIN, film.rate) for span in joined]
         specs.append((label, blocks))
     return strip(title, specs, (1, cut.length + 1), film_marks(cut, film))

@@ -15,6 +15,7 @@ from credits.errors import Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import require_file, require_folder
 from credits.model.facts import BUILT_IN_CRAFTS
 from credits.store import file, sqlite
+from credits.store.chain import nothing_yet, seal_new
 from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
 from credits.store.tables import METADATA, VERSION
@@ -105,6 +106,7 @@ def _make_log(path: Path, origin: str, made_on: date) -> None:
         connection.execute(insert(METADATA.tables["log"]), {"origin": origin, "made_on": made_on})
         rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
         connection.execute(insert(METADATA.tables[crafts.name]), rows)
+        seal_new(driver, nothing_yet(origin), datetime.now().astimezone())
         connection.commit()
 
 

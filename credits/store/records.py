@@ -516,6 +516,30 @@ record(
     the_verb_is_insert_update_or_delete=one_of("verb", ("insert", "update", "delete")),
 )
 
+# What each transaction has written is a moment of the log, and has a seal; so has each chain that
+# has grown by it (``chain.py``).
+record(
+    "moments",
+    None,
+    key="moment",
+    columns={"sealed_at": (datetime,), "seal": (str,)},
+    the_moment_counts_from_1="moment >= 1",
+    the_seal_is_64_digits="length(seal) = 64",
+)
+record(
+    "seals",
+    None,
+    Unique(("chain", "first_row")),
+    columns={
+        "moment": (int, References("moments.moment")),
+        "chain": (str,),
+        **dict.fromkeys(("first_row", "last_row"), (int,)),
+        **dict.fromkeys(("digests", "seal"), (str,)),
+    },
+    the_seal_is_64_digits="length(seal) = 64",
+    the_rows_run_forward="last_row >= first_row",
+)
+
 # Rows of the reference tables may change, and how they did is kept; all other rows stay for ever.
 WITH_HISTORY = ("log", *REFERENCE_TABLES)
 APPEND_ONLY = tuple(name for name in RECORDS if name not in WITH_HISTORY)

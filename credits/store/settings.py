@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from credits.errors import CreditsError, Finding, NoProduction, Place, ProblemsFound
-from credits.model.facts import DAY_MINUTES, Production
+from credits.model.facts import DAY_MINUTES, Production, WeeklyTarget
 from credits.text import quoted_toml
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 
@@ -22,7 +22,12 @@ LONGEST_DAY = 24 * 60
 LONGEST_CODE = 40
 NOTHING_LEFT = "film"
 NAMES_BY = "names_by"
-KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", NAMES_BY, "review", "sheets")
+TARGETS, A_WEEK = "targets", "frames_a_week"
+MOST_A_WEEK = 1_000_000
+KEYS = (
+    *("title", "code", "frame_rate", "gauge", "day_minutes"),
+    *(NAMES_BY, "review", "sheets", TARGETS),
+)
 # It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
 _SETS_NAMES_BY = re.compile(rf"\s*(#\s*)?{NAMES_BY}\s*=")
@@ -110,6 +115,7 @@ def checked(table: dict[str, Any]) -> Production:
         elif value not in ("on", "off"):
             add(key, "is neither on nor off", hint, review)
     sheet_words = _sheet_words(table.get("sheets", {}), problems)
+    targets = _targets(table.get(TARGETS, {}), problems)
     if problems or rate is None or gauge is None:
         raise ProblemsFound(*problems)
     assert isinstance(title, str)
@@ -122,6 +128,7 @@ def checked(table: dict[str, Any]) -> Production:
         expectation=review.get("expectation") != "off",
         sheet_words=sheet_words,
         names_by=names_by,
+        targets=targets,
     )
 
 
@@ -170,6 +177,54 @@ def _sheet_words(said: object, problems: list[Finding]) -> tuple[tuple[str, str]
     return tuple(found)
 
 
+def _targets(said: object, problems: list[Finding]) -> tuple[WeeklyTarget, ...]:
+    """Read ``[targets]``: frames a week from the beginning, or each from a day on."""
+    place = Place(SETTINGS_NAME)
+    hint = (
+        f"Write {A_WEEK} = 300 under [{TARGETS}], or 2026-03-02 = 300 under [{TARGETS}.{A_WEEK}]."
+    )
+
+    def add(key: str, what: str, value: object, hint: str = hint) -> None:
+        problems.append(Finding(what, hint, place, key, str(value)))
+
+    if not isinstance(said, dict):
+        add(TARGETS, "is a table of its own", said)
+        return ()
+    for key, value in said.items():
+        if key != A_WEEK:
+            add(f"[{TARGETS}] {key}", "is not a target", value)
+    frames = said.get(A_WEEK, {})
+    by_day: dict[Any, Any] = frames if isinstance(frames, dict) else {None: frames}
+    found: dict[date | None, int] = {}
+    for text, value in by_day.items():
+        key = f"[{TARGETS}] {A_WEEK}" if text is None else f"[{TARGETS}.{A_WEEK}] {text}"
+        day = None
+        if text is not None:
+            with suppress(ValueError):
+                day = date.fromisoformat(text)
+            if day is None or day.isoformat() != text:
+                add(key, "is not a day", text, "Write year, month and day: 2026-03-02 = 300.")
+                continue
+        # A truth value is a whole number to Python, and none to whoever wrote it.
+        if type(value) is int and 1 <= value <= MOST_A_WEEK:
+            found[day] = value
+        else:
+            frames_hint = f"Write whole frames from 1 to {MOST_A_WEEK}, without quotes: 300."
+            add(key, "is no number of frames", value, frames_hint)
+    ordered = sorted(found.items(), key=lambda item: item[0] or date.min)
+    return tuple(WeeklyTarget(frames, day) for day, frames in ordered)
+
+
+def _targets_text(targets: tuple[WeeklyTarget, ...]) -> str:
+    """Write ``[targets]``; without any as an example, in comments."""
+    if not targets:
+        return f"# [{TARGETS}]\n# {A_WEEK} = 300"
+    if targets[0].from_on is None:
+        return f"[{TARGETS}]\n{A_WEEK} = {targets[0].frames}"
+    rows = "\n".join(f"{each.from_on} = {each.frames}" for each in targets)
+    return f"[{TARGETS}.{A_WEEK}]\n{rows}"
+
+
 def settings_text(production: Production) -> str:
     """Write a new ``production.toml``, with a word to each setting."""
     return f"""\
@@ -197,6 +252,10 @@ day_minutes = {production.day_minutes}
 # To leave it out, take the signs before these two lines away; they stay below all lines above.
 {"# " if production.expectation else ""}[review]
 {"# " if production.expectation else ""}expectation = "off"
+
+# How many frames the unit is to keep in a week, drawn in where the weeks are shown; or, with days,
+# from the week of each day on: 2026-03-02 = 300 under [targets.frames_a_week].
+{_targets_text(production.targets)}
 
 # What departments call their files, sheets and columns, and which table or column it is.
 # [sheets]

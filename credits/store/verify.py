@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from credits.errors import CreditsError, Finding, Place
+from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.store import reading
+from credits.store.chain import ENTRIES, MOMENTS, Broken, Moment, broken, chain_of_lines, moments
 from credits.store.file import (
     LOG_NAME,
     Driver,
@@ -20,6 +22,7 @@ from credits.store.file import (
     snapshot,
     stored_triggers,
 )
+from credits.store.history import not_in_history
 from credits.store.seal import broken_seals
 from credits.store.settings import read_settings
 from credits.store.triggers import triggers
@@ -38,12 +41,30 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     settings: tuple[Finding, ...] = ()
     with in_words(folder / LOG_NAME):
         path = log_in(folder)
-        with closing(opened(path)) as driver, snapshot(driver):
-            try:
-                read_settings(folder)
-            except CreditsError as error:
-                settings = error.findings
-            return (*settings, *_log(driver, path))
+        try:
+            read_settings(folder)
+        except CreditsError as error:
+            settings = error.findings
+    return (*settings, *verify_file(path))
+
+
+def verify_file(file: Path) -> tuple[Finding, ...]:
+    """Find everything that is wrong with a log, or with a backup of one. Raises LogUnusable."""
+    with in_words(file), closing(opened(file)) as driver, snapshot(driver):
+        return tuple(replace(found, place=Place(file.name)) for found in _log(driver, file))
+
+
+def moments_of(file: Path) -> list[Moment]:
+    """Read the moments of a log, each with the seal of all that was in it then.
+
+    Raises LogUnusable, also where it is of an older version, which has no seals.
+    """
+    with in_words(file), closing(opened(file)) as driver, snapshot(driver):
+        if not is_current(driver, file):
+            what = "is of an older version, which has no seals"
+            hint = "Any other command brings it to the newest version."
+            raise LogUnusable(Finding(what, hint, Place(file.name)))
+        return moments(driver)
 
 
 def _log(driver: Driver, path: Path) -> Iterator[Finding]:
@@ -59,10 +80,12 @@ def _log(driver: Driver, path: Path) -> Iterator[Finding]:
         yield Finding("is of an older version: its rows were not looked at", hint, _PLACE)
         return
     yield from _triggers(driver)
-    yield from _numbers(driver)
-    yield from _proofs(driver)
-    yield from _seals(driver)
-    yield from _rows(driver)
+    told: set[Row] = set()
+    yield from _numbers(driver, told)
+    yield from _proofs(driver, told)
+    yield from _rows(driver, told)
+    yield from _chains(driver, told)
+    yield from _lists(driver)
 
 
 def _triggers(driver: Driver) -> Iterator[Finding]:
@@ -80,7 +103,11 @@ def _triggers(driver: Driver) -> Iterator[Finding]:
         yield Finding(what, _PUT_BACK, _PLACE, "trigger", name)
 
 
-def _numbers(driver: Driver) -> Iterator[Finding]:
+Row = tuple[str, int]
+"""A row of a chain, by its place."""
+
+
+def _numbers(driver: Driver, told: set[Row]) -> Iterator[Finding]:
     """Ask that the numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
     last: dict[str, int] = {}
     numbers = "SELECT origin, number FROM entries ORDER BY origin, number"
@@ -90,36 +117,82 @@ def _numbers(driver: Driver) -> Iterator[Finding]:
         if number > before + 1:
             first, until = f"{origin}-{before + 1}", f"{origin}-{number - 1}"
             lines = f"line {first} is" if first == until else f"lines {first} to {until} are"
+            told.add((chain_of_lines(origin), before + 1))
             yield Finding(f"{lines} missing", _PUT_BACK, _PLACE)
 
 
-def _proofs(driver: Driver) -> Iterator[Finding]:
-    """Ask that proofs are numbered 1, 2, 3, ..."""
+def _proofs(driver: Driver, told: set[Row]) -> Iterator[Finding]:
+    """Ask that proofs are numbered 1, 2, 3, ..., and that each fits its own seal."""
     numbers = driver.execute("SELECT number FROM proofs ORDER BY number")
     for expected, (number,) in enumerate(numbers, 1):
         if number != expected:
+            told.add((reading.PROOFS.name, expected))
             yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
-            return
-
-
-def _seals(driver: Driver) -> Iterator[Finding]:
-    """Ask that every proof fits its seal."""
+            break
     for number in broken_seals(driver):
+        told.add((reading.PROOFS.name, number))
         what = f"proof {number} does not fit its seal: it was altered after it was made"
         yield Finding(what, _PUT_BACK, _PLACE)
 
 
-def _rows(driver: Driver) -> Iterator[Finding]:
+_HOW = {
+    "altered": ("was altered after it was written", ""),
+    "missing": ("is missing", "are missing"),
+    "unsealed": (
+        "has no seal: another program wrote it",
+        "have no seal: another program wrote them",
+    ),
+    "seal altered": (
+        "does not fit its seal: seals were altered",
+        "do not fit their seal: seals were altered",
+    ),
+}
+"""What is wrong with one row, and with several."""
+
+
+def _chains(driver: Driver, told: Collection[Row]) -> Iterator[Finding]:
+    """Ask that every row that only grows is as it was sealed, in its place in its chain.
+
+    told: of which rows something was said already.
+    """
+    for one in broken(driver):
+        if (one.chain, one.first) not in told:
+            several = one.last > one.first
+            what = f"{_rows_named(one)} {_HOW[one.how][several]}"
+            yield Finding(what, _PUT_BACK, _PLACE)
+
+
+def _rows_named(one: Broken) -> str:
+    """Say which rows: ``line A-7``, ``rows 3 to 5 of history``, ``moment 2``."""
+    table, _, origin = one.chain.partition(" ")
+    before = f"{origin}-" if origin else ""
+    what = {ENTRIES: "line", MOMENTS: "moment"}.get(table, "row")
+    places = f"{what} {before}{one.first}"
+    if one.last > one.first:
+        places = f"{what}s {before}{one.first} to {before}{one.last}"
+    return places if table in (ENTRIES, MOMENTS) else f"{places} of {table}"
+
+
+def _lists(driver: Driver) -> Iterator[Finding]:
+    """Ask that every list is as its history says."""
+    for table, code, is_there in not_in_history(driver):
+        what = f"{code} of {table} is not as the history of the list says"
+        if not is_there:
+            what = f"{table} have not what the history of the list says of {code}"
+        yield Finding(what, _PUT_BACK, _PLACE)
+
+
+def _rows(driver: Driver, told: set[Row]) -> Iterator[Finding]:
     """Ask that every row can be read as what it is."""
     tables = (*reading.FACT_TABLES, reading.SETTLEMENTS, reading.CONFIRMATIONS)
-    for which, wanted in (
-        ("proof {0}", reading.PROOFS.wanted),
-        *((f"row {{0}} of {table.name}", table.wanted) for table in tables),
-        ("line {0}-{1}", reading.LINES),
-    ):
-        for row, error in _unreadable(driver, wanted):
-            what = f"{which.format(*row)} cannot be read ({error})"
-            yield Finding(what, _PUT_BACK, _PLACE)
+    for row, error in _unreadable(driver, reading.LINES):
+        told.add((chain_of_lines(row[0]), row[1]))
+        yield Finding(f"line {row[0]}-{row[1]} cannot be read ({error})", _PUT_BACK, _PLACE)
+    for table in (reading.PROOFS, *tables):
+        named = "proof {}" if table is reading.PROOFS else f"row {{}} of {table.name}"
+        for row, error in _unreadable(driver, table.wanted):
+            told.add((table.name, row[0]))
+            yield Finding(f"{named.format(row[0])} cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
 def _unreadable(

@@ -24,6 +24,7 @@ from credits.model.log import (
     Verb,
 )
 from credits.store import reading
+from credits.store.chain import ends, seal_new
 from credits.store.file import LOG_NAME, Driver, begin, in_words
 from credits.store.records import RECORDS
 from credits.store.refused import NOT_STORABLE, Run, failing, savepoint, worded
@@ -65,6 +66,7 @@ class LogWriter(reading.LogReader):
         self._origin = origin
         self._clock = clock
         self._row_by_row = False
+        self._ends = ends(driver, origin)
         self.receipts: list[Receipt] = []
         self.is_open = True
         """Whether the block in which it was given out goes on."""
@@ -144,6 +146,12 @@ class LogWriter(reading.LogReader):
     def _begin_anew(self) -> None:
         self.driver.rollback()
         begin(self.driver, writing=True)
+        self._ends = ends(self.driver, self._origin)
+
+    def seal(self) -> None:
+        """Seal everything that was written."""
+        with self._in_words():
+            seal_new(self.driver, self._ends, self._clock())
 
     def _many(
         self,
@@ -346,6 +354,7 @@ def writing(
     writer = LogWriter(folder, driver, origin, clock)
     try:
         yield writer
+        writer.seal()
         with unbroken():
             with in_words(log):
                 driver.commit()

@@ -300,3 +300,13 @@ class Period:
 
 
 WHOLE_TIME = Period()
+
+
+def month_of_week(week: str) -> date:
+    """Return the first day of the month that an ISO week belongs to: that of its Thursday."""
+    return week_days(week)[3].replace(day=1)
+
+
+def month_text(day: date) -> str:
+    """Write the month of a day: ``March 2026``."""
+    return f"{MONTHS[day.month - 1]} {day.year}"

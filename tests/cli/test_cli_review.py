@@ -148,6 +148,12 @@ def test_the_range_of_three_others(credits_: Command) -> None:
     assert found["wait_minutes"] == 25
     (wait,) = found["waits"]
     assert (wait["shot"], wait["puppet"], wait["minutes"]) == ("010-010", "wick-1", 25)
+    (month,), (sequence,), (character,) = found["months"], found["sequences"], found["characters"]
+    assert (month["month"], month["weeks"]) == ("2026-03", ["2026-W10"])
+    assert (sequence["sequence"], character["character"]) == ("010", "wick")
+    assert month["ranges"] == sequence["ranges"] == found["ranges"]
+    assert character["shot_frames"]["kept"] == "60"
+    assert found["retakes"] == []
 
 
 # --- the pack
@@ -203,6 +209,17 @@ def test_every_file_of_a_pack_has_the_figures_and_the_caution(pack: Path) -> Non
     assert "6,000 to 10,000" in texts["review-ana.html"]
 
 
+def test_the_pdf_draws_the_weeks_and_leaves_no_line_alone_on_a_page(pack: Path) -> None:
+    reader = PdfReader(pack / "review-ana.pdf")
+    pages = [page.extract_text() for page in reader.pages]
+    assert "Week by week" in pages[0]
+    assert "re-shot" in pages[0]
+    captions = ("Figures by month", "Figures by sequence", "Frames by character")
+    assert all(caption in "".join(pages) for caption in captions)
+    # The footer has four lines; beside it there is more than a heading and a row or two.
+    assert all(len(page.splitlines()) > 14 for page in pages)
+
+
 def test_a_pack_opens_from_disk_without_anything_else(pack: Path) -> None:
     html = (pack / "review-ana.html").read_text("utf-8")
     assert re.findall(r'(?:href|src)="([^"#][^"]*)"', html) == ["style.css"]
@@ -215,7 +232,7 @@ def test_the_rows_of_the_csv_add_up(pack: Path) -> None:
     total = rows[0]
     assert total["row"] == "total"
     for column in ("shot_frames", "kept_frames", "poses", "minutes", "wait_minutes"):
-        for kind in ("week", "week and shot", "shot"):
+        for kind in ("week", "week and shot", "shot", "month", "sequence"):
             found = sum(float(row[column]) for row in rows if row["row"] == kind)
             assert found == float(total[column]), (column, kind)
     assert total["kept_frames"] == "60"

@@ -32,6 +32,14 @@ as = "A. Lind"
 confirmed_on = 2026-03-02
 headings = ["Voices"]
 """
+COMPANY = """\
+[[section]]
+heading = "Thanks"
+
+[[section.lines]]
+name = "Crumb & Sons"
+role = "Bread"
+"""
 PEOPLE = """\
 person,credit_name,sort_name,legal_name,credit_wish,same_as
 ana,Ana Lind,"Lind, Ana",Anna Beata Lindqvist,,
@@ -133,6 +141,24 @@ def test_a_heading_over_nobody_is_one_too(credits_: Command) -> None:
         0,
         "'Additional animation', by the plan of leads: nobody\n",
     )
+
+
+# --- a line of the plan's own
+
+
+def test_a_line_that_the_plan_itself_has_says_where_it_stands(
+    credits_: Command, planned: Path
+) -> None:
+    (planned / "credit-plan.toml").write_text(PLAN + COMPANY)
+    answer = credits_("why", "crumb", "&", "sons")
+    assert answer.out.splitlines() == [
+        "'Crumb & Sons', by the plan of leads: written in the plan itself",
+        "Under 'Thanks': Crumb & Sons, Bread",
+        "  The plan has this line.",
+    ]
+    shape = credits_("why", "line=Crumb & Sons", "--json").json
+    assert (shape["about"], shape["lines"][0]["role"]) == ("line", "Bread")
+    assert "Did you mean 'Crumb & Sons'?" in credits_("why", "Crumb and Sons").err
 
 
 # --- a character

@@ -18,7 +18,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.units.film_time import FrameRate, timecode
-from tests.editorial_samples import sample
+from tests.fetched import sample
 
 CMX = "otio-cmx3600-adapter"
 EVERY_NAME = r"^(?P<shot>(?!BL$).+)"  # whatever a clip is called is its shot, but black

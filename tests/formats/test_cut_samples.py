@@ -13,7 +13,7 @@ import pytest
 from cut_files import CutReading, film, log_of, read_cut, said
 
 from credits.units.film_time import Gauge, feet_text
-from tests.editorial_samples import sample
+from tests.fetched import sample
 
 OTIO, CMX = "opentimelineio", "otio-cmx3600-adapter"
 EVERY_NAME = r"(?P<shot>.+)"  # whatever a clip is called is its shot
@@ -134,5 +134,5 @@ def test_fifteen_hundred_events_are_quick(tmp_path: Path) -> None:
 
 
 def test_a_missing_sample_says_how_to_fetch_it() -> None:
-    with pytest.raises(FileNotFoundError, match=r"Fetch it: python -m tests\.editorial_samples"):
+    with pytest.raises(FileNotFoundError, match=r"Fetch it: python -m tests\.fetched"):
         sample(CMX, "no_such_sample.edl")

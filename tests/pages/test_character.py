@@ -9,8 +9,10 @@ from credits.site.pages.character import (
     CharacterPage,
     CharactersPage,
     character_pages,
+    replacement_pages,
 )
 from credits.site.source import PageSource
+from credits.site.strips import PLAIN
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of, unfolded
 
@@ -127,10 +129,14 @@ def test_who_performed_by_frames_and_who_made_by_days() -> None:
 
 def test_who_made_leads_to_their_page_once() -> None:
     page = pages_of(TWO_TAKES, Edition.CREW, CUT)["characters/wick.html"]
-    ways = [people for made in page.made_by for _, people in made.people]
-    assert [[link.href for link in people] for people in ways] == [
-        [None], ["people/ana.html"], [None],
-    ]  # fmt: skip
+    makers = [(craft.text, [link.href for link in people]) for craft, people in page.makers]
+    assert makers == [
+        ("Casting", [None]),  # who asked to be uncredited has no page
+        ("Replacement faces", ["people/ana.html"]),
+        ("Puppet repair", [None]),
+    ]
+    # What each made says the same names again.
+    assert not any(link.href for made in page.made_by for _, who in made.people for link in who)
 
 
 def test_its_puppets_parts_and_repairs() -> None:
@@ -142,6 +148,54 @@ def test_its_puppets_parts_and_repairs() -> None:
     assert rows_of(page.repairs) == [("3 March 2026", "Wick, wick-1", "Ana", "", "Ear.", "15")]
     crew = pages_of(TWO_TAKES, Edition.CREW, CUT)["characters/wick.html"]
     assert rows_of(crew.repairs) == [("3 March 2026", "Wick, wick-1", "Ana", "", "")]
+
+
+def test_its_share_of_the_film_and_where_it_is() -> None:
+    page = pages_of(TWO_TAKES, Edition.CREW, CUT)["characters/wick.html"]
+    assert page.on_screen is not None
+    assert (page.on_screen.frames, page.of_film) == ("12", "100.0 % of the film")
+    assert page.film_strip is not None
+    assert [row.label for row in page.film_strip.rows] == ["Wick", "Ana"]
+    # A row says whose it is, so all are drawn in the one colour.
+    assert {block.pattern for row in page.film_strip.rows for block in row.blocks} == {PLAIN}
+    without = pages_of(TWO_TAKES, Edition.CREW)["characters/wick.html"]
+    assert (without.on_screen, without.of_film, without.film_strip) == (None, "", None)
+
+
+def test_many_parts_are_folded_by_kit() -> None:
+    codes = [f"wick-{kit}-{number}, face" for kit in "ab" for number in range(1, 46)]
+    codes += ["wick-a-lid-1, eyelids", "wick-a-lid-2, eyelids", "coat, costume", "hat, costume"]
+    parts = "".join(f"    {code}, wick\n" for code in codes)
+    text = TWO_TAKES.replace("    face-1, face, wick\n", f"    face-1, face, wick\n{parts}")
+    page = pages_of(text, Edition.CREW)["characters/wick.html"]
+    assert [part[:2] for part in page.parts.parts] == [
+        ("face", "face-1"),
+        ("wick-a, face, wick-a-1 to wick-a-40", "40: wick-a-1 to wick-a-40"),
+        ("wick-a, face, wick-a-41 to wick-a-45", "5: wick-a-41 to wick-a-45"),
+        ("wick-b, face, wick-b-1 to wick-b-40", "40: wick-b-1 to wick-b-40"),
+        ("wick-b, face, wick-b-41 to wick-b-45", "5: wick-b-41 to wick-b-45"),
+        ("wick-a-lid, eyelids", "2: wick-a-lid-1 to wick-a-lid-2"),
+        ("costume", "2: coat to hat"),
+    ]
+    assert sum(len(table.rows) for _, _, table in page.parts.parts) == len(codes) + 1
+
+
+def test_replacements_by_kit_add_up() -> None:
+    codes = [f"{kit}-{number}" for kit in "ab" for number in range(1, 11)]
+    parts = "".join(f"    {code}, face, wick\n" for code in codes)
+    shown = "".join(f"    010-010, 2, wick, {code}, {at}\n" for at, code in enumerate(codes, 1))
+    text = TWO_TAKES.replace("    face-1, face, wick\n", parts).replace(", face-1, , ", ", a-1, , ")
+    text += f"\n    [replacements]\n    shot, take, character, part, frames\n{shown}"
+    (page,) = replacement_pages(PageSource(Snapshot(small_ledger(text, CUT)), Edition.CREW))
+    table = page.model.table
+    assert [part[:2] for part in table.parts] == [
+        ("a, face", "10: a-1 to a-10"),
+        ("b, face", "10: b-1 to b-10"),
+    ]
+    assert rows_of(table.sums) == [
+        ("a, face", "10", "10", "10"),
+        ("b, face", "10", "10", "2"),
+    ]
 
 
 def test_the_public_reads_who_and_no_figure() -> None:

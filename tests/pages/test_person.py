@@ -71,6 +71,19 @@ def pages_of(text: str, edition: Edition = Edition.OFFICE) -> dict[str, PersonPa
     return {page.path: cut_to(page.model, edition) for page in pages}
 
 
+def test_the_pictures_are_those_of_characters_that_somebody_worked_on() -> None:
+    pictures = {"wick": "wick.svg", "brine": "brine.svg", "wick-1": "wick-1.svg"}
+    source = PageSource(Snapshot(small_ledger(WORKED_EXAMPLE)), Edition.PUBLIC, pictures)
+    pages = {page.path: page.model for page in person_pages(source) if isinstance(page, Page)}
+    shown = pages["people/cai.html"].pictures
+    assert [(str(name), name.href, file) for name, file in shown] == [
+        ("Wick", "characters/wick.html", "wick.svg"),
+        ("Brine", "characters/brine.html", "brine.svg"),
+    ]
+    assert pages["people/cai.html"].picture == "wick.svg"
+    assert [file for _, file in pages["people/ben.html"].pictures] == ["wick.svg"]
+
+
 def html_of(text: str, edition: Edition, path: str) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = [file for file in person_pages(source) if file.path == path]
@@ -117,7 +130,9 @@ def test_an_uncredited_person_has_a_page_in_the_office_alone() -> None:
     assert ben.uncredited
     assert ben.held is not None
     assert ben.held.reason == "asked to be uncredited"
-    assert "Held: asked to be uncredited." in html_of(PRIVATE, Edition.OFFICE, "people/ben.html")
+    assert "Not printed: asked to be uncredited." in html_of(
+        PRIVATE, Edition.OFFICE, "people/ben.html"
+    )
 
 
 def test_somebody_to_whom_no_credit_is_owed_yet_is_told_so() -> None:
@@ -356,10 +371,10 @@ def test_the_strip_has_a_row_in_all_and_one_per_character() -> None:
     ana, cai = pages["people/ana.html"].reach, pages["people/cai.html"].reach
     assert ana is not None
     assert ana.strip is not None
-    assert [row.label for row in ana.strip.rows] == ["in all"]
+    assert [row.label for row in ana.strip.rows] == ["total"]
     assert cai is not None
     assert cai.strip is not None
-    assert [row.label for row in cai.strip.rows] == ["in all", "Wick", "Brine"]
+    assert [row.label for row in cai.strip.rows] == ["total", "Wick", "Brine"]
 
 
 def test_without_a_cut_reach_is_over_what_is_kept_and_nothing_is_said_of_the_film() -> None:
@@ -412,4 +427,4 @@ def test_an_empty_production_has_no_person_and_somebody_without_work_has_a_page(
         person
         ana
     """
-    assert "These hands are in no kept frame yet." in html_of(text, Edition.CREW, "people/ana.html")
+    assert "Worked on no kept frame yet." in html_of(text, Edition.CREW, "people/ana.html")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
+
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.character import Made
-from credits.site.pages.puppet import PuppetPage, puppet_pages
+from credits.site.pages.puppet import PuppetPage, Told, puppet_pages
 from credits.site.render import render
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -141,10 +143,61 @@ def test_its_life_in_order() -> None:
         "shot",
         "repaired",
     ]
-    marks = [above for _, _, above, _ in page.time_line.ticks if above]
+    marks = [tick.above for tick in page.time_line.ticks if tick.above]
     assert marks == ["ready", "retired"]
     coat = page.time_line.rows[1].blocks[-1]
     assert coat.title == "parts fitted: 1 February 2026 – 1 April 2026"  # until it retired
+
+
+def told(one: Told | None) -> str:
+    """What a page says of an entry, in one line."""
+    assert one is not None
+    thing = (one.day, one.shot, one.stage, one.thing, one.person, one.note)
+    return " | ".join(str(said) for said in thing if said)
+
+
+def test_where_it_is_what_it_wears_and_who_repaired_it_last() -> None:
+    now = pages_of(LIFE, Edition.OFFICE)["wick-1"].now
+    assert now is not None
+    assert told(now.last) == "5 March 2026 | 010-020 | Ana"
+    assert now.worn == (("costume", "coat"), ("face kit", "kit"))  # on the log's last day
+    assert told(now.repaired) == "10 March 2026 | face kit kit | Ana"
+    assert (now.waits_for, now.in_hospital) == ((), False)
+    # Its page of the crew does not tell a private note, nor who asked for no credit.
+    crew = pages_of(LIFE, Edition.CREW)["wick-2"].now
+    assert crew is not None
+    assert told(crew.last) == "3 March 2026 | 010-010 | Ben"
+    assert (crew.worn, crew.repaired) == ((), None)
+    assert pages_of(LIFE, Edition.PUBLIC)["wick-1"].now is None
+
+
+@pytest.mark.parametrize(
+    ("repair", "says", "in_hospital"),
+    [
+        # begun after it was last seen
+        ("repair, ben, wick-1, , , , 0, knee, ", "10 March 2026 | Ben | knee", True),
+        # finished
+        ("repair, ben, wick-1, , , 2026-03-11, 0, knee, ", "", False),
+    ],
+)
+def test_a_repair_that_is_not_finished_is_what_it_waits_for(
+    repair: str, says: str, in_hospital: bool
+) -> None:
+    lines = f"{LIFE.rstrip()}\n    {repair}\n"
+    lines = lines.replace(
+        "finished_on, wait_minutes, note, private", "finished_on, minutes, note, started_on"
+    )
+    lines = lines.replace("40, wrist, yes", "40, wrist,").replace(
+        "0, knee, ", "0, knee, 2026-03-10"
+    )
+    page = pages_of(lines, Edition.OFFICE)["wick-1"]
+    assert page.now is not None
+    assert [told(one) for one in page.now.waits_for] == [says] * bool(says)
+    assert page.now.in_hospital == in_hospital
+    assert (
+        "in the puppet hospital"
+        in html_of(lines.replace("2026-04-01, Mind", ", Mind"), "wick-1", Edition.CREW)
+    ) == in_hospital
 
 
 def test_the_crew_edition_hides_waits_private_notes_and_who_asked_for_no_credit() -> None:

@@ -4,7 +4,6 @@ compute."""
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 from html import unescape
 
 import pytest
@@ -19,9 +18,9 @@ from credits.site.pages.footage import (
     ReviewPages,
     footage_pages,
     review_pages,
-    week_bars,
 )
 from credits.site.pages.person import PersonPage, person_pages
+from credits.site.pages.review_parts import review_and_parts_pages
 from credits.site.render import builders, render
 from credits.site.source import PageSource
 from credits.units.table import Table
@@ -135,8 +134,8 @@ def test_everybody_with_footage_work_has_a_review_page_and_nobody_else() -> None
 
 @pytest.mark.parametrize("edition", [Edition.PUBLIC, Edition.CREW])
 def test_only_the_office_edition_has_reviews(edition: Edition) -> None:
-    assert review_pages not in builders(edition)
-    assert review_pages in builders(Edition.OFFICE)
+    assert review_and_parts_pages not in builders(edition)
+    assert review_and_parts_pages in builders(Edition.OFFICE)
     assert cut_to(review_page(UNIT, "ana"), edition) == ReviewPage()
 
 
@@ -316,11 +315,11 @@ def test_repairs_by_puppet_part_and_cause_with_the_wait() -> None:
 def test_the_weekly_bars_are_the_figures_of_the_table() -> None:
     page = footage_page(UNIT)
     assert page.bars is not None
-    assert [bar.title for bar in page.bars.bars] == [
+    assert [bar.title for own in page.bars.parts for bar in own.bars] == [
         "2026-W10: 24 frames accepted",
+        "2026-W11: 36 frames accepted",
         "2026-W10: 237 frames kept, not accepted",
         "2026-W10: 24 frames re-shot",
-        "2026-W11: 36 frames accepted",
     ]
 
 
@@ -331,15 +330,6 @@ def test_the_pace_is_said_in_words_beside_the_line_of_the_mean() -> None:
     assert page.bars.mean is not None
     assert page.bars.mean[1] == "mean of kept: 149"
     assert page.pace == "On average 149 frames a week are kept, over 2 weeks with shooting."
-
-
-def test_weeks_without_footage_keep_their_room_in_the_bars() -> None:
-    totals = source_of(UNIT).results.footage.total
-    bars = week_bars("Frames", {"2026-W01": totals, "2026-W53": totals})
-    assert bars is not None
-    xs = [Fraction(block.x) for block in bars.rows[1].blocks]
-    assert max(xs) - min(xs) > 800
-    assert len(bars.ticks) <= 10
 
 
 def test_an_empty_production_says_so() -> None:

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import SHOTS, Page
-from credits.site.pages.shot import MOST_MARKS, ShotPage, TakeSection, frame_marks, shot_pages
+from credits.site.pages.shot import ShotPage, shot_pages
+from credits.site.pages.take import MOST_MARKS, TakeSection, frame_marks
 from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import Gauge
@@ -48,7 +49,7 @@ def hands_of(section: TakeSection) -> list[tuple[str, str, str, list[str]]]:
             [said for frames, people in found for said in (frames, *map(str, people)) if said],
         )
         for own in section.hands
-        for craft, ways in own.crafts
+        for craft, ways in (*own.animation, *own.crafts)
         for words, things, found in ways
     ]
 
@@ -106,8 +107,11 @@ def test_the_strip_draws_what_the_table_says(worked: ShotPage) -> None:
         ),
         ("Brine", ["Cai, frames 13-48, 3 March 2026"]),
     ]
-    assert len(strip.brackets) == 1
-    assert [tick[2:] for tick in strip.ticks][:2] == [("1", "0+00"), ("5", "0+04")]
+    assert [(said, strip.bracketed) for _, _, said in strip.brackets] == [
+        ("frames 9-40", "in the cut")
+    ]
+    ticks = [(tick.above, tick.below) for tick in strip.ticks]
+    assert ticks[:3] == [("frame 1", "0+00 ft"), ("5", "0+04"), ("9", "0+08")]
 
 
 def test_one_animator_has_one_pattern(worked: ShotPage) -> None:
@@ -120,22 +124,34 @@ def test_one_animator_has_one_pattern(worked: ShotPage) -> None:
 
 def test_the_hands_and_by_way_of_what(worked: ShotPage) -> None:
     assert hands_of(worked.sections[0]) == [
+        ("Wick 1-48", "Animation", "wick-1", ["1-24", "Ana", "25-48", "Ben"]),
         ("Wick 1-48", "Voice", "the whole role", ["Ana"]),
-        ("Wick 1-48", "Animation", "", ["1-24", "Ana", "25-48", "Ben"]),
         ("Wick 1-48", "Puppet sculpting", "the character", ["Cai"]),
         ("Wick 1-48", "Puppet repair", "wick-1", ["25-48", "Ana"]),
-        ("Brine 13-48", "Animation", "", ["Cai"]),
+        ("Brine 13-48", "Animation", "brine-1", ["Cai"]),
     ]
 
 
 def test_performers_lead_to_their_pages_and_makers_stand_at_what_they_made(
     worked: ShotPage,
 ) -> None:
-    wick = dict(worked.sections[0].hands[0].crafts)
+    hands = worked.sections[0].hands[0]
+    ((_, ((_, (puppet,), ((_, (animator,)), _)),)),) = hands.animation
+    assert (animator.href, puppet.href) == ("people/ana.html", "puppets/wick-1.html")
+    wick = dict(hands.crafts)
     ((_, _, ((_, (voice,)),)),) = wick["Voice"]
-    ((_, (puppet,), ((_, (mender,)),)),) = wick["Puppet repair"]
-    assert (voice.href, mender.href) == ("people/ana.html", None)
-    assert puppet.href == "puppets/wick-1.html"
+    ((_, (again,), ((_, (mender,)),)),) = wick["Puppet repair"]
+    # Names lead to their pages once; the page of a thing leads to who made it.
+    assert (voice.href, again.href, mender.href) == (None, None, None)
+
+
+def test_who_animated_with_which_copy_is_told_copy_by_copy() -> None:
+    text = WORKED_EXAMPLE.replace("ben, wick, wick-1", "ben, wick, wick-2")
+    lines = hands_of_craft(pages_of(text)["010-020"], "Animation")
+    assert lines[:2] == [
+        ("Wick 1-48", "Animation", "wick-1", ["1-24", "Ana"]),
+        ("Wick 1-48", "Animation", "wick-2", ["25-48", "Ben"]),
+    ]
 
 
 def test_who_worked_in_the_same_frames_through_the_same_thing_is_one_line() -> None:
@@ -196,8 +212,8 @@ WITH_PARTS = """
 def test_parts_sequences_and_copies_are_named_as_ways() -> None:
     shown = hands_of(pages_of(WITH_PARTS)["010-010"].sections[0])
     assert [line[1:] for line in shown] == [
+        ("Animation", "copy 3", ["Ana"]),
         ("Singing voice", "the sequence", ["Ben"]),
-        ("Animation", "", ["Ana"]),
         ("Rigging", "the shot", ["1-5", "Ben"]),
         ("Casting", "copy 3", ["Ana"]),
         ("Replacement faces", "face f-12", ["1-10, 21-30", "Ben"]),
@@ -443,6 +459,6 @@ def test_the_column_of_shared_frames_adds_up(shares: list[str], last: int) -> No
 )
 def test_the_scale_has_few_marks_whatever_the_length(last: int, gauge: str) -> None:
     marks = frame_marks(last, Gauge.parse(gauge))
-    assert marks[0][1] == "1"
+    assert marks[0][1] == "frame 1"
     assert 1 <= len(marks) <= MOST_MARKS
     assert all(Fraction(at) <= last for at, _, _ in marks)

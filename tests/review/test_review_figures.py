@@ -12,9 +12,9 @@ from credits.footage.footage import Measures
 from credits.model.ledger import Ledger
 from credits.review.days import poses, poses_on
 from credits.review.review import Review, Reviews
-from credits.review.shown import range_text, shown_review
+from credits.review.shown import RangeMark, range_mark, range_text, shown_review
 from credits.review.unit import Range
-from credits.units.film_time import FrameRate, Period
+from credits.units.film_time import FrameRate, Period, week_days
 from tests.computed import footage_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
@@ -366,3 +366,126 @@ def test_the_ends_of_a_range_are_rounded_outward(
     low: Fraction | int, high: Fraction | int, shown: str
 ) -> None:
     assert range_text(Range(low, high, 3)) == shown
+
+
+# --- by month, by sequence, by character, retakes
+
+
+PARTS = """
+    [people]
+    person
+    ana
+    ben
+    cai
+    dov
+
+    [characters]
+    character
+    wick
+    brine
+
+    [sequences]
+    sequence
+    010
+    020
+
+    [shots]
+    shot, sequence, frames
+    010-010, 010, 240
+    020-010, 020, 240
+
+    [takes]
+    shot, take, decision
+    020-010, 1, retake
+
+    [entries]
+    craft, person, character, shot, take, frames, finished_on
+    animation, ana, wick, 010-010, 1, 1-40, 2026-03-31
+    animation, ana, wick, 010-010, 1, 31-50, 2026-04-02
+    animation, ana, wick, 020-010, 1, 1-30, 2026-04-07
+    animation, ana, brine, 020-010, 1, 11-30, 2026-04-07
+    animation, ben, wick, 010-010, 2, 1-50, 2026-03-30
+    animation, cai, wick, 010-010, 3, 1-60, 2026-04-01
+    animation, dov, wick, 010-010, 4, 1-70, 2026-04-07
+    animation, dov, wick, 010-010, 5, 1-70, 2026-03-31
+    animation, ben, wick, 020-010, 2, 1-9, 2026-04-08
+    animation, cai, wick, 020-010, 3, 1-9
+"""
+
+
+def test_a_month_holds_the_weeks_whose_thursday_lies_in_it() -> None:
+    review = review_of(PARTS, "ana")
+    # 2 April is the Thursday of the week that begins on 30 March.
+    (april,) = review.months
+    assert (april.month, april.weeks) == (date(2026, 4, 1), ("2026-W14", "2026-W15"))
+    assert april.figures == review.total
+    assert april.ranges["kept"] == Range(59, 140, 3) == review.ranges["kept"]
+    earlier = review_of(PARTS.replace("2026-04-02", "2026-03-25"), "ana").months
+    assert [month.month.month for month in earlier] == [3, 4]
+    assert [month.others for month in earlier] == [0, 3]
+    assert earlier[0].ranges == {}
+
+
+def test_a_month_is_the_review_of_the_days_of_its_weeks() -> None:
+    text = PARTS.replace("2026-04-02", "2026-03-25")
+    for month in review_of(text, "ana").months:
+        period = Period(week_days(month.weeks[0])[0], week_days(month.weeks[-1])[-1])
+        alone = review_of(text, "ana", period)
+        assert (month.figures, month.ranges, month.others) == (
+            alone.total, alone.ranges, alone.others,
+        )  # fmt: skip
+
+
+def test_a_sequence_has_the_range_of_the_others_in_it_from_three_others_on() -> None:
+    first, second = review_of(PARTS, "ana").sequences
+    assert (first.sequence, first.figures.kept, list(first.shots)) == ("010", 50, ["010-010"])
+    assert (first.others, first.ranges["kept"]) == (3, Range(50, 140, 3))
+    # Of the second Ben alone has dated work: Cai's is on no day.
+    assert (second.sequence, second.others, dict(second.ranges)) == ("020", 1, {})
+
+
+def test_footage_by_character_adds_up_to_the_review() -> None:
+    review = review_of(PARTS, "ana")
+    assert list(review.characters) == ["wick", "brine"]
+    kept = {code: own.kept for code, own in review.characters.items()}
+    assert kept == {"wick": 50 + 10 + 10, "brine": 10}
+    assert sum(kept.values()) == review.total.kept
+
+
+def test_what_was_taken_again_of_the_persons_own_shots() -> None:
+    again = review_of(PARTS, "ana").again
+    assert list(again) == ["010-010", "020-010"]
+    assert (again["010-010"].takes, again["010-010"].again) == (1, 10)
+    assert (again["020-010"].retakes, again["020-010"].of_retakes) == (1, 30)
+    # Others took their takes for themselves: nothing of them is in it.
+    assert review_of(PARTS, "cai").again.keys() == set()
+
+
+def test_a_figure_lies_beside_the_range_as_both_are_shown() -> None:
+    # 59 to 140 is shown as 55 to 150; the scale ends with the larger of that and the figure.
+    mark = range_mark(Range(59, 140, 3), 75)
+    assert mark == RangeMark(low=367, wide=633, own=500)
+    assert range_mark(Range(59, 140, 3), 300) == RangeMark(low=183, wide=317, own=1000)
+    assert range_mark(Range(0, 0, 3), 0) == RangeMark(low=0, wide=0, own=0)
+    assert range_mark(Range(1, 2, 3), None) == RangeMark(low=500, wide=500, own=None)
+    assert range_mark(None, 3) is None
+    assert range_mark(Range(Fraction(1, 10), Fraction(1, 5), 3), Fraction(1, 10), 100) == (
+        RangeMark(low=500, wide=500, own=500)
+    )
+
+
+def test_the_picture_of_the_weeks_has_every_week_from_the_first_to_the_last() -> None:
+    bars = shown_review(review_of(DAYS_APART, "ana"), small_ledger(DAYS_APART)).weeks
+    assert [(bar.week, bar.accepted, bar.open, bar.again) for bar in bars] == [
+        ("2026-W10", 0, 30, 10),
+        ("2026-W11", 0, 0, 0),
+        ("2026-W12", 0, 20, 0),
+    ]
+
+
+DAYS_APART = f"""{CAST}
+    [entries]
+    craft, person, character, shot, frames, finished_on
+    animation, ana, wick, 010-010, 1-40, 2026-03-02
+    animation, ana, wick, 010-010, 31-50, 2026-03-16
+"""

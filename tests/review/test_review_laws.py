@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from credits.footage.footage import NO_FOOTAGE, summed, work_time
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.review.days import figures_together, poses, poses_on
+from credits.review.days import figures_of, figures_together, poses, poses_on
 from credits.review.review import Reviews
 from credits.review.shown import shown_review
 from credits.units.film_time import Period
@@ -37,6 +37,40 @@ def test_the_weeks_add_up_to_the_period(log: WrittenLog) -> None:
         for period in (Period(), Period(DAYS[0], DAYS[1]), Period(first=DAYS[2])):
             review = reviews.of(person, period)
             assert figures_together(row.figures for row in review.weeks) == review.total
+
+
+@MANY
+@given(log=productions())
+def test_months_sequences_and_characters_lose_nothing(log: WrittenLog) -> None:
+    reviews, _ = made(log)
+    for person in reviews.works:
+        review = reviews.of(person)
+        dated = [row.figures for row in review.weeks if row.week is not None]
+        assert figures_together(m.figures for m in review.months) == figures_together(dated)
+        on_shots = [own for shot, own in review.shots.items() if shot is not None]
+        for name in ("poses", "wait", "minutes"):
+            of_sequences = sum(getattr(own.figures, name) for own in review.sequences)
+            assert of_sequences == sum(getattr(own, name) for own in on_shots)
+        assert summed(own.figures.totals for own in review.sequences) == review.total.totals
+        assert summed(own.totals for own in review.characters.values()) == review.total.totals
+        for sequence in review.sequences:
+            # The range in a sequence is that of what each of the others did on its shots.
+            others = {
+                other: figures_of(
+                    work
+                    for work in works
+                    if work.shot is not None
+                    and reviews.ledger.shots[work.shot].sequence == sequence.sequence
+                )
+                for other, works in reviews.works.items()
+                if other != person
+            }
+            days = [own.stage_days for own in others.values() if own.stage_days]
+            assert sequence.others == len(days)
+            assert ("stage_days" in sequence.ranges) is (len(days) >= 3)
+            if len(days) >= 3:
+                found = sequence.ranges["stage_days"]
+                assert (found.low, found.high) == (min(days), max(days))
 
 
 @MANY
@@ -111,7 +145,7 @@ def test_printed_columns_add_up(log: WrittenLog) -> None:
     reviews, _ = made(log)
     for person in reviews.works:
         shown = shown_review(reviews.of(person), reviews.ledger)
-        for table in (part.table.printed() for part in shown.tables if part.group != "Earlier"):
+        for table in (part.table.printed() for part in shown.tables if part.table.label):
             for at, column in enumerate(table.columns):
                 if column.adds_up and column.unit is not Unit.FEET:
                     figures = sum(number(row[at]) for row in table.rows)
@@ -126,7 +160,11 @@ def test_a_range_never_has_fewer_than_three_others_and_holds_them_all(log: Writt
         review = reviews.of(person)
         for found in (
             *review.ranges.values(),
-            *(r for w in review.weeks for r in w.ranges.values()),
+            *(
+                r
+                for part in (*review.weeks, *review.months, *review.sequences)
+                for r in part.ranges.values()
+            ),
         ):
             assert 3 <= found.others < len(reviews.works)
             assert found.low <= found.high

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import re
+from datetime import date
 from fractions import Fraction
 
 import pytest
 
 from credits.footage.footage import FootageTotals, Measures
+from credits.model.facts import WeeklyTarget
 from credits.site.bands import DOTTED, HATCHED, SOLID
-from credits.site.charts import HEIGHT, MOST_BARS, MOST_RULES, TOP, Bar, round_steps, week_chart
+from credits.site.charts import HIGH, MOST_BARS, MOST_RULES, Chart, round_steps, week_chart
 from credits.units.film_time import iso_week, week_days
 from credits.units.rounding import Exact
 
@@ -18,8 +19,9 @@ def frames(shot: Exact, kept: Exact, accepted: Exact) -> FootageTotals:
     return FootageTotals(by_shot=Measures(shot=shot, kept=kept, accepted=accepted))
 
 
-def heights(bars: tuple[Bar, ...]) -> list[float]:
-    return [float(re.findall(r"v-([\d.]+)", bar.path)[0]) for bar in bars]
+def heights(chart: Chart) -> list[tuple[int, str, float]]:
+    """Pattern, place and height of every part of a bar."""
+    return [(own.pattern, bar.x, float(bar.height)) for own in chart.parts for bar in own.bars]
 
 
 @pytest.mark.parametrize(
@@ -43,21 +45,22 @@ def test_the_axis_has_round_figures_and_room_for_the_highest_bar(
 def test_a_bar_is_as_high_as_its_frames_on_the_axis() -> None:
     chart = week_chart("Frames", {"2026-W10": frames(285, 261, 24), "2026-W11": frames(36, 36, 36)})
     assert chart is not None
-    assert [bar.pattern for bar in chart.bars] == [SOLID, HATCHED, DOTTED, SOLID]
-    a_frame = HEIGHT / 300
-    for high, own in zip(heights(chart.bars), (24, 237, 24, 36), strict=True):
-        assert abs(high - own * a_frame) < 0.1
+    drawn = heights(chart)
+    assert [pattern for pattern, _, _ in drawn] == [SOLID, SOLID, HATCHED, DOTTED]
+    assert len({x for _, x, _ in drawn}) == 2
+    for (*_, high), own in zip(drawn, (24, 36, 237, 24), strict=True):
+        assert abs(high - 100 * HIGH * own / 300) < 0.1
     assert [figure for _, figure in chart.rules] == ["0", "100", "200", "300"]
-    assert (chart.rules[0][0], chart.rules[-1][0]) == (f"{TOP + HEIGHT:g}", f"{TOP:g}")
-    assert chart.mean == ("97.8", "mean of kept: 149")  # 22 + 150 - 148.5 / 2
+    assert (chart.rules[0][0], chart.rules[-1][0]) == ("100", "10")
+    assert chart.mean == ("55.45", "mean of kept: 149")  # 100 - 90 * 148.5 / 300
 
 
 def test_weeks_without_footage_keep_their_room_and_count_for_no_mean() -> None:
     own = frames(10, 10, 10)
     chart = week_chart("Frames", {"2026-W01": own, "2026-W53": own})
     assert chart is not None
-    xs = [float(re.findall(r"^M([\d.]+)", bar.path)[0]) for bar in chart.bars]
-    assert max(xs) - min(xs) > 800
+    xs = [float(x) for _, x, _ in heights(chart)]
+    assert max(xs) - min(xs) > 90
     assert len(chart.ticks) <= 10
     assert chart.mean is not None
     assert chart.mean[1] == "mean of kept: 10"
@@ -71,20 +74,19 @@ def test_many_weeks_are_one_shape_of_each_part() -> None:
     ]
     chart = week_chart("Frames", {week: frames(30, 20, 10) for week in weeks})
     assert chart is not None
-    assert [bar.title for bar in chart.bars] == [
-        "accepted", "kept, not accepted", "re-shot",
-    ]  # fmt: skip
-    assert [bar.path.count("z") for bar in chart.bars] == [len(weeks)] * 3
+    assert [own.title for own in chart.parts] == ["accepted", "kept, not accepted", "re-shot"]
+    assert [len(own.bars) for own in chart.parts] == [len(weeks)] * 3
+    assert not any(bar.title for own in chart.parts for bar in own.bars)
 
 
 def test_what_a_week_was_to_keep_is_a_line_that_has_room() -> None:
     weeks = {f"2026-W1{at}": frames(10, 10, 10) for at in range(4)}
-    targets = {"2026-W10": 60, "2026-W11": 40, "2026-W13": 40}
-    chart = week_chart("Frames", weeks, targets.get)
+    targets = (WeeklyTarget(60, date(2026, 3, 9)), WeeklyTarget(40, date(2026, 3, 16)))
+    chart = week_chart("Frames", weeks, targets)
     assert chart is not None
-    assert chart.rules[-1] == (f"{TOP:g}", "60")
-    assert chart.target == "M64 22H296V72H528M760 72H992"
-    assert chart.target in chart.__html__()
+    assert chart.rules[-1] == ("10", "60")
+    assert chart.target == (("25", "50", "10"), ("50", "100", "40"))
+    assert '<line x1="25%" x2="50%" y1="10%" y2="10%"/>' in chart.__html__()
 
 
 def test_a_chart_is_drawn_of_something() -> None:

@@ -221,7 +221,8 @@ def test_the_public_edition_has_no_shots_stages_and_days(
 ) -> None:
     site = example_sites[Edition.PUBLIC]
     folders = {name.partition("/")[0] for name in files_of(site)}
-    assert folders & {"shots", "weeks", "reviews", "footage.html", "checks.html"} == set()
+    hidden = {"shots", "weeks", "reviews", "footage.html", "checks.html", "retakes.html"}
+    assert folders & {*hidden, "ahead.html", "hospital.html"} == set()
     units = sorted({stage.unit for stage in ledger.stages.values() if stage.unit})
     assert units
     assert places_of(site, units) == []
@@ -241,7 +242,7 @@ def test_the_crew_edition_has_no_minutes_waits_and_checks(
     example_sites: Mapping[Edition, Path],
 ) -> None:
     site = example_sites[Edition.CREW]
-    assert not {"footage.html", "checks.html", "reviews"} & {
+    assert not {"footage.html", "retakes.html", "checks.html", "reviews"} & {
         name.partition("/")[0] for name in files_of(site)
     }
     for page in read_site(site).values():

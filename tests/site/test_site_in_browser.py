@@ -178,17 +178,6 @@ def test_the_public_jump_box_knows_no_shots(
     expect(page.get_by_role("listbox")).to_contain_text("Nothing is called that.")
 
 
-def test_the_strip_of_a_shot_names_who_worked_on_a_frame(
-    example_sites: Mapping[Edition, Path], visit: Visitor
-) -> None:
-    page = visit(example_sites[Edition.CREW]).go("shots/050-070.html")
-    page.locator(".strip-wrap").first.focus()
-    page.keyboard.press("ArrowRight")
-    said = page.locator("[data-hands-of]").first
-    expect(said).to_contain_text("Frame 1.")
-    expect(said).to_contain_text("animation Rosario Ibarluz Peñalta")
-
-
 SORTED_BY = """(column) => {
   const table = document.querySelector("table.sortable[data-tried]");
   return [...table.tBodies[0].rows].map((row) => {

@@ -28,8 +28,10 @@ EVERYONE = {
     "people/*", "crafts/index.html", "crafts/*", "credits.html", "roll.html", "counted.html",
     "film.html", "404.html",
 }  # fmt: skip
-CREW = EVERYONE | {"shots/index.html", "shots/*", "weeks/index.html", "weeks/*"}
-OFFICE = CREW | {"footage.html", "checks.html", "reasons.html"}
+CREW = EVERYONE | {
+    "shots/index.html", "shots/*", "weeks/index.html", "weeks/*", "ahead.html", "hospital.html",
+}  # fmt: skip
+OFFICE = CREW | {"footage.html", "retakes.html", "checks.html", "reasons.html"}
 KINDS = {Edition.PUBLIC: EVERYONE, Edition.CREW: CREW, Edition.OFFICE: OFFICE}
 
 

@@ -84,7 +84,7 @@ ABOUT = {
     "characters/wick.html", "characters/index.html", "puppets/wick-1.html",
     "people/ana.html", "people/ana-shots.csv", "people/cai.html",
     "weeks/2026-w10.html", "weeks/index.html", "crafts/animation.html",
-    "index.html", "counted.html", "film.html",
+    "index.html", "counted.html", "film.html", "ahead.html",
 }  # fmt: skip
 
 

@@ -24,6 +24,8 @@ PROTECTED = (
     "proofs",
     "list_corrections",
     "history",
+    "moments",
+    "seals",
 )
 WITH_HISTORY = (
     "log",

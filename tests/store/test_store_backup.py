@@ -146,8 +146,9 @@ def test_a_row_that_cannot_be_read_is_seen(film: Path) -> None:
         "INSERT INTO parts VALUES (1, 'smile', 'face', NULL, NULL, 'smile')",
         "INSERT INTO replacements VALUES (1, '010-020', 1, 'wick', 'smile', '1-4,x')",
     )
-    (unreadable,) = said(film)
+    unreadable, unsealed = said(film)
     assert "production.db: row 1 of replacements cannot be read" in unreadable
+    assert "of history have no seal: another program wrote them" in unsealed
 
 
 def test_a_value_that_breaks_a_rule_of_the_log_is_damage(film: Path) -> None:

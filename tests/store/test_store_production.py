@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.errors import NoProduction, ProblemsFound, WrongCall
-from credits.model.facts import BUILT_IN_CRAFTS
+from credits.model.facts import BUILT_IN_CRAFTS, WeeklyTarget
 from credits.store.file import find_production
 from credits.store.log import open_log
 from credits.store.production import create_production
-from credits.store.settings import read_settings
+from credits.store.settings import read_settings, settings_text
 
 HARD_TITLES = [
     "Wick",
@@ -200,6 +200,44 @@ def test_what_departments_call_things_is_read_in_its_order(tmp_path: Path) -> No
         ("date", "finished_on"),
         ("date", "from_on"),
     )
+
+
+@pytest.mark.parametrize(
+    ("said", "targets"),
+    [
+        ("", ()),
+        ("[targets]\nframes_a_week = 300", (WeeklyTarget(300),)),
+        (
+            "[targets.frames_a_week]\n2026-05-04 = 320\n2026-03-02 = 250",
+            (WeeklyTarget(250, date(2026, 3, 2)), WeeklyTarget(320, date(2026, 5, 4))),
+        ),
+    ],
+)
+def test_weekly_targets_are_read_and_written(
+    tmp_path: Path, said: str, targets: tuple[WeeklyTarget, ...]
+) -> None:
+    production = read_settings(settings(tmp_path, f'title = "Film"\n{said}\n'))
+    assert production.targets == targets
+    assert read_settings(settings(tmp_path, settings_text(production))) == production
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("targets = 300", r"targets '300': is a table of its own"),
+        ("[targets]\nframes_a_day = 3", r"\[targets\] frames_a_day '3': is not a target"),
+        ("[targets]\nframes_a_week = 0", r"frames_a_week '0': is no number of frames"),
+        ("[targets]\nframes_a_week = true", r"frames_a_week 'True': is no number of frames"),
+        ('[targets]\nframes_a_week = "300"', r"whole frames from 1 to 1000000, without quotes"),
+        ("[targets]\nframes_a_week = 2.5", r"frames_a_week '2.5': is no number of frames"),
+        ("[targets.frames_a_week]\nsoon = 3", r"soon 'soon': is not a day\. .* 2026-03-02 = 300"),
+        ("[targets.frames_a_week]\n20260302 = 3", r"20260302 '20260302': is not a day"),
+        ("[targets.frames_a_week]\n2026-03-02 = -1", r"2026-03-02 '-1': is no number of frames"),
+    ],
+)
+def test_targets_that_cannot_be_used_are_said(tmp_path: Path, said: str, told: str) -> None:
+    with pytest.raises(ProblemsFound, match=told):
+        read_settings(settings(tmp_path, f'title = "Film"\n{said}\n'))
 
 
 @pytest.mark.parametrize("said", ["sheets = 3", "[sheets]\ndate = 3", "[sheets]\ndate = [3]"])

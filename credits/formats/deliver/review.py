@@ -19,15 +19,24 @@ from credits.model.ledger import Ledger
 from credits.review.days import DAYS, Figures
 from credits.review.expectation import LEVEL, Expectation
 from credits.review.review import Review
-from credits.review.shown import TITLE, UNDATED, ShownExpectation, ShownReview, range_ends
+from credits.review.shown import (
+    TITLE,
+    UNDATED,
+    WEEK_PARTS,
+    RangeMark,
+    ShownExpectation,
+    ShownReview,
+    WeekBar,
+    range_ends,
+)
 from credits.review.unit import Range
 from credits.units.film_time import WHOLE_TIME, FrameRate, Period
-from credits.units.rounding import Exact, decimal_text
+from credits.units.rounding import Exact, decimal_text, exact_sum, half_up
 from credits.units.table import Table
 
 TIME = ("minutes", *DAYS)
 COLUMNS = (
-    "row", "from", "to", "week", "shot",
+    "row", "from", "to", "week", "shot", "month", "sequence",
     *(f"{measure}_frames" for measure in MEASURES), "kept_character_frames", "kept_seconds",
     *TIME, "pace", "poses", "reshot_percent", "characters_a_frame", "wait_minutes", "takes",
     "others_pace_low", "others_pace_high", "caution",
@@ -72,13 +81,16 @@ def _rows(review: Review, rate: FrameRate, caution: str) -> Iterator[tuple[objec
         period: Period = WHOLE_TIME,
         week: str = "",
         shot: str | None = None,
+        month: str = "",
+        sequence: str = "",
         ranges: Mapping[str, Range] = MappingProxyType({}),
         caution: str = "",
     ) -> tuple[object, ...]:
         days = _day(period.first), _day(period.last)
         pace = ranges.get("pace")
         ends = map(_decimals, range_ends(pace)) if pace is not None else ("", "")
-        return kind, *days, week, shot, *_figures(figures, rate), *ends, caution
+        of = (*days, week, shot, month, sequence)
+        return kind, *of, *_figures(figures, rate), *ends, caution
 
     yield row("total", review.total, period=review.period, ranges=review.ranges, caution=caution)
     for own in review.weeks:
@@ -88,6 +100,11 @@ def _rows(review: Review, rate: FrameRate, caution: str) -> Iterator[tuple[objec
             yield row("week and shot", figures, week=week, shot=shot)
     for shot, figures in review.shots.items():
         yield row("shot", figures, shot=shot)
+    for each in review.months:
+        month = each.month.isoformat()[:7]
+        yield row("month", each.figures, month=month, ranges=each.ranges)
+    for part in review.sequences:
+        yield row("sequence", part.figures, sequence=part.sequence, ranges=part.ranges)
     for period, figures in review.earlier.items():
         yield row("earlier", figures, period=period)
 
@@ -95,9 +112,10 @@ def _rows(review: Review, rate: FrameRate, caution: str) -> Iterator[tuple[objec
 def review_csv(review: Review, production: Production, caution: str) -> bytes:
     """Return the review as CSV.
 
-    ``row`` says what a row is: total, week, week and shot, shot, earlier. Weeks add up to the
-    total, and so do the footage, poses, minutes and waits of the shots. Divided figures have four
-    decimals; ``pace`` is in seconds a shoot day. The caution stands in the row of the total.
+    ``row`` says what a row is: total, week, week and shot, shot, month, sequence, earlier. Weeks
+    add up to the total, and so do the footage, poses, minutes and waits of the shots. Divided
+    figures have four decimals; ``pace`` is in seconds a shoot day. The caution stands in the row of
+    the total.
     """
     return table_csv(table_of("Review", COLUMNS, _rows(review, production.rate, caution)))
 
@@ -204,6 +222,42 @@ def review_json(
             }
             for wait in review.waits
         ],
+        "months": [
+            {
+                "month": row.month.isoformat()[:7],
+                "weeks": list(row.weeks),
+                **figures_json(row.figures, ledger),
+                "ranges": _ranges(row.ranges),
+            }
+            for row in review.months
+        ],
+        "sequences": [
+            {
+                "sequence": row.sequence,
+                **figures_json(row.figures, ledger),
+                "ranges": _ranges(row.ranges),
+            }
+            for row in review.sequences
+        ],
+        "characters": [
+            {
+                "character": code,
+                "character_frames": {m: str(own.totals.character.of(m)) for m in MEASURES},
+                "shot_frames": {m: str(own.totals.by_shot.of(m)) for m in MEASURES},
+            }
+            for code, own in review.characters.items()
+        ],
+        "retakes": [
+            {
+                "shot": shot,
+                "takes": own.takes,
+                "marked_retake": own.retakes,
+                "shot_frames": str(own.shot),
+                "shot_again_frames": str(own.again),
+                "kept_in_retakes_frames": str(own.of_retakes),
+            }
+            for shot, own in review.again.items()
+        ],
         "earlier": [
             {**_period_json(period), **figures_json(own, ledger)}
             for period, own in review.earlier.items()
@@ -214,6 +268,15 @@ def review_json(
 
 
 _OWN_LETTERS = "0123456789 ,.%×–/·+ Review"
+MOST_WEEKS_NAMED = 6
+TEMPLATE = "review.typ"
+# Letters of tables in points, and the room above and below a row in millimetres; the usual first.
+SIZES: tuple[Mapping[str, float], ...] = tuple(
+    {"letters": letters, "room": room}
+    for letters, room in ((8, 1), (7.5, 0.8), (8.5, 1.2), (7, 0.7), (8.5, 1.6), (8.5, 2))
+)
+FILLED = 85.0
+"""Millimetres from the upper edge of the page: a last page that ends higher is nearly empty."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,9 +302,10 @@ class ReviewSheet:
         yield Needed(one_line(self.film), "the title")
         yield Needed(one_line(self.name), f"the name {one_line(self.name)}")
         for part in self.shown.tables:
-            if part.table.columns[0].key == "shot":
-                for shot in part.table.column("shot"):
-                    yield Needed(shot, f"the shot {shot}")
+            first = part.table.columns[0].key
+            if first in ("shot", "sequence", "character"):
+                for named in part.table.column(first):
+                    yield Needed(named, f"the {first} {named}")
         for wait in self.shown.waits.rows:
             yield Needed(" ".join(map(_words, wait)), "a wait for a repair")
 
@@ -250,7 +314,7 @@ def _words(value: object) -> str:
     return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value or "")
 
 
-def _table(table: Table) -> dict[str, object]:
+def _table(table: Table, note: str = "") -> dict[str, object]:
     """A table for the typesetter. words: which columns hold words; total: the last row is one."""
     done = table.printed()
     return {
@@ -261,6 +325,32 @@ def _table(table: Table) -> dict[str, object]:
         ],
         "words": [not column.is_number for column in done.columns],
         "total": bool(done.total),
+        "note": note,
+    }
+
+
+def _mark(mark: RangeMark | None) -> dict[str, float | None] | None:
+    """The place of a figure beside the others' range, in parts of the scale."""
+    if mark is None:
+        return None
+    own = None if mark.own is None else mark.own / 1000
+    return {"low": mark.low / 1000, "wide": mark.wide / 1000, "own": own}
+
+
+def _bars(weeks: Sequence[WeekBar]) -> dict[str, object] | None:
+    """The picture of the weeks: parts of the tallest bar; None where nothing was shot."""
+    most = max((exact_sum(week.parts) for week in weeks), default=0)
+    if not most:
+        return None
+    return {
+        "caption": "Week by week",
+        "most": f"{half_up(most):,} frames",
+        "step": -(-len(weeks) // MOST_WEEKS_NAMED),
+        "names": WEEK_PARTS,
+        "weeks": [
+            {"week": week.week, "parts": [float(part / most) for part in week.parts]}
+            for week in weeks
+        ],
     }
 
 
@@ -271,8 +361,12 @@ def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
     """
     shown, expectation = sheet.shown, sheet.expectation
     mix = expectation.mix if expectation is not None else None
-    tables = [*(part.table for part in shown.tables), *([shown.waits] if shown.waits else [])]
-    data = {
+    tables = [_table(part.table, part.note) for part in shown.tables]
+    if shown.waits:
+        tables.append(_table(shown.waits))
+    if mix is not None:
+        tables.append(_table(mix))
+    data: dict[str, object] = {
         "document": f"{one_line(sheet.film)}: review of {one_line(sheet.name)}",
         "film": typeset(sheet.film),
         "name": typeset(sheet.name),
@@ -284,8 +378,25 @@ def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
         "model": {
             "title": TITLE,
             "said": list(expectation.said) if expectation is not None else [],
-            "mix": _table(mix) if mix is not None else None,
         },
-        "tables": [_table(table) for table in tables],
+        "marks": [_mark(figure.mark) for figure in shown.figures],
+        "bars": _bars(shown.weeks),
+        "tables": tables,
     }
-    return Typesetter.for_texts(folders, sheet.texts, SERIF).pdf("review.typ", data)
+    setter = Typesetter.for_texts(folders, sheet.texts, SERIF)
+    return setter.pdf(TEMPLATE, {**data, **_filled(setter, data)})
+
+
+def _filled(setter: Typesetter, data: dict[str, object]) -> Mapping[str, float]:
+    """Choose how large the letters of tables are, so that the last page is not nearly empty.
+
+    Where no size fills it, the one that fills it best.
+    """
+    best, most_filled = SIZES[0], 0.0
+    for size in SIZES:
+        page, down = setter.end(TEMPLATE, {**data, **size})
+        if page == 1 or down >= FILLED:
+            return size
+        if down > most_filled:
+            best, most_filled = size, down
+    return best

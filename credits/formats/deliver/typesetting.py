@@ -67,6 +67,16 @@ class Typesetter:
             )
         return (made,) if isinstance(made, bytes) else tuple(made)
 
+    def end(self, template: str, data: Mapping[str, object]) -> tuple[int, float]:
+        """Return the last page of a template that marks its ``<end>``, and how far down it ends.
+
+        In millimetres from the upper edge.
+        """
+        path = files.shipped("site_templates") / "print" / template
+        found = typst.query(path, "<end>", field="value", one=True, **self._given(data))
+        end = json.loads(found)
+        return int(end["page"]), float(end["down"])
+
     def measured(self, texts: Sequence[Runs]) -> list[int]:
         """Measure how wide texts are in letters of the size MEASURED_AT, rounded up."""
         items = [{"runs": run_data(text), "direction": direction(plain(text))} for text in texts]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import partial
 
 from credits.editions import Crew, Edition, Everyone
@@ -15,7 +15,7 @@ from credits.model.facts import Kind, Replacement
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links, strips
-from credits.site.folded import MOST_ROWS, Folded, folded
+from credits.site.folded import MOST_ROWS, Folded, folded, folded_by_kit, natural
 from credits.site.links import About, Link, LinkedOnce, Page
 from credits.site.source import (
     PART_COLUMNS,
@@ -30,7 +30,7 @@ from credits.site.source import (
 )
 from credits.units.film_time import clock, days_between
 from credits.units.frames import Frames, Range, union
-from credits.units.rounding import largest_remainder
+from credits.units.rounding import decimal_text, largest_remainder
 from credits.units.table import Column, Marked, Table, Unit, columns
 
 KEPT = "Kept, all takes"
@@ -55,7 +55,7 @@ SHOT_COLUMNS = (
     *columns(shot="Shot", animators="Animated by"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     *KEPT_COLUMNS,
-    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+    Column(key="in_film", heading="Position in the film", unit=Unit.RUNNING, nothing=""),
 )
 FOOTAGE_COLUMNS = (
     Column(key="character", heading="Character"),
@@ -66,7 +66,8 @@ FOOTAGE_COLUMNS = (
 REPLACEMENT_COLUMNS = (
     *PART_COLUMNS,
     Column(key="seen", heading="Shots and frames", unit=Unit.RANGES),
-    *columns(Unit.FRAMES, frames="Frames", in_cut="In the cut"),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True),
 )
 
 
@@ -125,11 +126,13 @@ class CharacterPage:
     silent: Everyone[bool]
     picture: Everyone[str]
     performed_by: Everyone[tuple[Performed, ...]]
+    makers: Everyone[tuple[tuple[Link, tuple[Link, ...]], ...]]
     made_by: Everyone[tuple[Made, ...]]
     puppets: Everyone[Table]
-    parts: Everyone[Table]
+    parts: Everyone[Folded]
     place: Everyone[str]
     on_screen: Crew[Amount | None] = None
+    of_film: Crew[str] = ""
     kept: Crew[Amount | None] = None
     hands: Crew[int] = 0
     shot_count: Crew[int] = 0
@@ -173,17 +176,40 @@ class _CharacterPage:
             if named:
                 yield Performed(source.craft(craft.code), tuple(footage), others)
 
+    def makers(self) -> tuple[tuple[Link, tuple[Link, ...]], ...]:
+        """Return who built and repaired it, craft by craft; each leads to their page once."""
+        once, found = LinkedOnce(), []
+        for craft, entries in self.source.by_craft(self.built()):
+            if names := once(self.source.names(entry.person for entry in entries)):
+                found.append((self.source.craft(craft), names))
+        return tuple(found)
+
+    def built(self) -> Iterator[Entry]:
+        """Yield the work that made or repaired anything of the character."""
+        crafts = self.ledger.crafts
+        return (entry for entry in self.entries if crafts[entry.craft].kind is Kind.BUILD)
+
     def made_by(self) -> tuple[Made, ...]:
-        """Return who built and repaired it: the character as such, its copies, its parts."""
-        crafts, parts = self.ledger.crafts, self.ledger.parts
+        """Return the same by what the work came through: the character, its copies, its parts.
+
+        The names lead nowhere: they stand above.
+        """
+        parts = self.ledger.parts
 
         def through(entry: Entry) -> str:
             if entry.part is not None:
                 return parts[entry.part].kind
             return "the copies" if entry.puppet is not None else ""
 
-        built = (entry for entry in self.entries if crafts[entry.craft].kind is Kind.BUILD)
-        return made_by(self.source, self.source.by_craft(built), through)
+        made = made_by(self.source, self.source.by_craft(self.built()), through)
+        return tuple(
+            replace(
+                own,
+                craft=links.plain(own.craft),
+                people=tuple([(way, plain(people)) for way, people in own.people]),
+            )
+            for own in made
+        )
 
     def puppets(self) -> Table:
         """Return the copies of the character."""
@@ -206,8 +232,8 @@ class _CharacterPage:
             )
         return Table.of(f"The copies of {self.name}", PUPPET_COLUMNS, rows)
 
-    def parts(self) -> Table:
-        """Return the parts made for the character, and where they are seen."""
+    def parts(self) -> Folded:
+        """Return the parts made for the character, by kit, and where they are seen."""
         rows = []
         for code, part in self.ledger.parts.items():
             if part.character == self.code:
@@ -218,7 +244,8 @@ class _CharacterPage:
                 shown = f"{frames} in {counted(len({one.shot for one in seen}), 'shot')}"
                 number, kind, makers = part_values(self.source, code)
                 rows.append((number, kind, plain(makers), fitted, shown if seen else ""))
-        return Table.of(f"Parts made for {self.name}", PARTS_COLUMNS, rows)
+        table = Table.of(f"Parts made for {self.name}", PARTS_COLUMNS, rows)
+        return folded_by_kit(table, [str(row[1]) for row in rows])
 
     def shots(self) -> Table:
         """Return the takes that the character is in: who animated it there, how much is kept."""
@@ -280,6 +307,7 @@ class _CharacterPage:
         order = [code for code, _ in results.first_seen]
         seen = dict(results.first_seen).get(self.code)
         total = self.feet.total.character
+        share = Fraction(100 * total.screen) / use.cut.length if use and use.cut.length else None
         clips = use.clips if use is not None and seen else ()
         shown = (clip for clip in clips if 0 <= (seen or 0) - clip.film_first < clip.shown)
         every = [entry for entry in self.entries if self.ledger.is_repair(entry)]
@@ -294,11 +322,13 @@ class _CharacterPage:
             silent=character.silent,
             picture=source.pictures.get(self.code, ""),
             performed_by=tuple(self.performed_by()),
+            makers=self.makers(),
             made_by=self.made_by(),
             puppets=self.puppets(),
             parts=self.parts(),
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
             on_screen=source.amount(total.screen) if use else None,
+            of_film=f"{decimal_text(share, 1)} % of the film" if share is not None else "",
             kept=source.amount(total.kept),
             hands=source.hands_on.get(self.code, 0),
             shot_count=len({cell.shot for cell in self.feet.cells}),
@@ -406,12 +436,7 @@ class ReplacementsPage:
 
     character: Everyone[Link]
     said: Crew[str] = ""
-    table: Crew[Table | None] = None
-
-
-def _natural(code: str) -> str:
-    """Return a code whose numbers sort by their value: face-9 before face-12."""
-    return re.sub(r"\d+", lambda found: found[0].zfill(9), code.casefold())
+    table: Crew[Folded | None] = None
 
 
 def _in_cut(source: PageSource, shown: list[Replacement]) -> int:
@@ -426,26 +451,27 @@ def _in_cut(source: PageSource, shown: list[Replacement]) -> int:
 
 def _replacement_table(
     source: PageSource, name: str, by_part: Mapping[str, list[Replacement]]
-) -> Table:
+) -> Folded:
     rows = []
     # The list of a replacement that is seen in many shots names them, and leads to none.
     every = sum(len({one.shot for one in own}) for own in by_part.values())
     name_of = source.shot if every <= MOST_LINKED else Link
-    for part in sorted(by_part, key=_natural):
+    for part in sorted(by_part, key=natural):
         shown = grouped(by_part[part], lambda one: one.shot)
         shots = sorted(shown, key=source.results.places.shots.__getitem__)
         seen = [(shot, union(one.frames for one in shown[shot])) for shot in shots]
         code, *values = part_values(source, part)
         rows.append(
             (
-                Marked(value=code, sort=_natural(code)),
+                Marked(value=code, sort=natural(code)),
                 *values,
                 tuple((name_of(shot), frames.shown) for shot, frames in seen),
                 sum(frames.count for _, frames in seen),
                 _in_cut(source, by_part[part]),
             )
         )
-    return without_cut(source, Table.of(f"Replacements of {name}", REPLACEMENT_COLUMNS, rows))
+    table = without_cut(source, Table.of(f"Replacements of {name}", REPLACEMENT_COLUMNS, rows))
+    return folded_by_kit(table, [str(row[1]) for row in rows], sums=True)
 
 
 def _replacements_page(source: PageSource, code: str) -> ReplacementsPage:

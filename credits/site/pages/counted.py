@@ -15,6 +15,7 @@ from credits.model import facts
 from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
+from credits.review.projection import PACE_WEEKS
 from credits.site import links
 from credits.site.links import Page
 from credits.site.source import PageSource
@@ -182,6 +183,15 @@ USUAL_PACE = (
 )
 
 
+PROJECTION = (
+    "What is ahead are the frames that the cut uses, each once (before there is a cut all frames of"
+    " every shot that is not omitted), that nobody has animated or whose take is marked a retake."
+    " How long they would take is a projection: these frames divided by the frames that the unit"
+    f" kept on a shoot day in its last {PACE_WEEKS} weeks with shooting; the range is that of the"
+    " quickest and the slowest of these weeks. It says what follows if the unit goes on as it did."
+)
+
+
 CREDITS_THAT_PRINT = "characters, puppets, pictures, the credits that print, order of appearance"
 EDITIONS = Table(
     caption="What each edition shows",
@@ -195,6 +205,7 @@ EDITIONS = Table(
         ("people who asked to be uncredited", "no", "as “uncredited”, without a page", "yes"),
         ("shots, frames, who animated what, hands, reach", "no", "yes", "yes"),
         ("dates, stages, the pages of weeks", "no", "yes", "yes"),
+        ("the puppet hospital, what is still to shoot", "no", "yes", "yes"),
         ("notes", "public ones of characters", "all but private ones", "yes"),
         ("minutes, waits, pace, re-shot share, reviews, held lines, checks", "no", "no", "yes"),
         ("legal names, e-mail addresses", "no", "no", "no"),
@@ -212,6 +223,7 @@ class CountedPage:
     data: Everyone[str]
     least_line: Everyone[str]
     usual_pace: Crew[str] = ""
+    projection: Crew[str] = ""
     example: Crew[Example | None] = None
     cut: Crew[str] = ""
 
@@ -257,6 +269,7 @@ def _page(source: PageSource) -> CountedPage:
         data=_data_text(source),
         least_line=f"{LEAST_SECONDS_A_LINE}",
         usual_pace=USUAL_PACE,
+        projection=PROJECTION,
         example=example() if source.crew else None,
         cut=_cut_text(source),
     )

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
 from fractions import Fraction
-from functools import partial
+from functools import lru_cache, partial
 from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
@@ -23,75 +22,26 @@ from credits.review.shown import (
     ReviewTable,
     ShownExpectation,
     period_text,
+    sequence_text,
     shown_expectation,
     shown_review,
 )
 from credits.review.unit import CutCoverage, cut_coverage, repair_causes, time_by_craft
-from credits.site import links, strips
+from credits.site import links
 from credits.site.charts import Chart, mean_kept, week_chart
 from credits.site.links import Link, Page
 from credits.site.source import PageSource, without_cut
-from credits.units.film_time import clock, iso_week, week_days
-from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
+from credits.units.film_time import clock, iso_week, month_text
+from credits.units.rounding import decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Table, Unit, columns
-
-HEIGHT = 130.0
-MOST_TICKS = 10
-# From the foot of the bar up; each with the pattern that it is drawn in.
-PARTS = ("accepted", "kept, not accepted", "photographed again")
-
-
-def _bar(
-    week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
-) -> list[strips.StripBlock]:
-    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
-    blocks, foot = [], strips.TOP + HEIGHT
-    for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
-        height = float(frames) * a_frame
-        if frames > 0:
-            foot -= height
-            title = f"{week}: {half_up(frames):,} frames {name}"
-            blocks.append(strips.drawn_block(x, foot, width, max(height, 0.8), pattern, title))
-    return blocks
-
-
-def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> strips.Strip | None:
-    """Draw a bar for every week from the first to the last, in shot frames; None without any.
-
-    Weeks without footage keep their room. The same figures stand in a table beside it.
-    """
-    if not footage:
-        return None
-    first, last = (week_days(week)[0].toordinal() for week in (min(footage), max(footage)))
-    weeks = [iso_week(date.fromordinal(day)) for day in range(first, last + 1, 7)]
-    most = max(totals.by_shot.shot for totals in footage.values())
-    if not most:
-        return None
-    a_week = (strips.WIDTH - strips.LABEL_WIDTH - 10) / len(weeks)
-    blocks: list[strips.StripBlock] = []
-    for place, week in enumerate(weeks):
-        if week in footage:
-            frames = footage[week].by_shot
-            parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
-            x = strips.LABEL_WIDTH + place * a_week + a_week * 0.12
-            blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
-    ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
-    foot = strips.TOP + HEIGHT
-    most_text = f"{half_up(most):,} frames"
-    rows = (
-        strips.Row(
-            most_text, strips.svg_number(strips.TOP + 10), strips.svg_number(strips.TOP), ()
-        ),
-        strips.Row("0", strips.svg_number(foot - 3), strips.svg_number(foot), tuple(blocks)),
-    )
-    ticks = (strips.tick(strips.LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked)
-    drawn = strips.drawn_strip(title, foot, rows, ticks)
-    return replace(drawn, key=tuple(enumerate(PARTS)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewPage:
-    """Everything that a review shows of one person; nothing of anybody else."""
+    """Everything that a review shows of one person; nothing of anybody else.
+
+    parts: the page of the same by month and by sequence; empty: there is none.
+    """
 
     name: Office[Link | None] = None
     period: Office[str] = ""
@@ -103,10 +53,11 @@ class ReviewPage:
     others: Office[str] = ""
     ranges: Office[bool] = False
     model: Office[ShownExpectation | None] = None
-    bars: Office[strips.Strip | None] = None
+    bars: Office[Chart | None] = None
     tables: Office[tuple[ReviewTable, ...]] = ()
     waits: Office[Table | None] = None
     empty: Office[bool] = False
+    parts: Office[str] = ""
 
 
 class ReviewPages:
@@ -117,10 +68,12 @@ class ReviewPages:
         self._source = source
         self._linked = linked
         self.reviews = Reviews(results.ledger, results.poses, results.footage)
+        # The two pages of a person are made one after the other.
+        self.review_of: Callable[[str], Review] = lru_cache(maxsize=2)(self.reviews.of)
 
     def page_of(self, person: str) -> ReviewPage:
         """Return the page of the whole review of a person."""
-        return self.page(self.reviews.of(person))
+        return self.page(self.review_of(person))
 
     def page(self, review: Review) -> ReviewPage:
         """Return the page of a review."""
@@ -141,19 +94,35 @@ class ReviewPages:
             others=shown.others,
             ranges=bool(review.ranges),
             model=shown_expectation(expectation, self._source.scale),
-            bars=week_bars("Frames shot by week", by_week),
-            tables=tuple(replace(part, table=self._named(part.table)) for part in shown.tables),
-            waits=self._named(shown.waits.without("entry")) if shown.waits else None,
+            bars=week_chart("Frames shot by week", by_week),
+            tables=tuple(
+                replace(part, table=self._named(part.table, review)) for part in shown.tables
+            ),
+            waits=self._named(shown.waits.without("entry"), review) if shown.waits else None,
             empty=not review.weeks,
+            parts=links.review_parts_page(review.person) if self._linked else "",
         )
 
-    def _named(self, table: Table) -> Table:
+    def _named(self, table: Table, review: Review) -> Table:
         """Put names with links in the place of codes."""
+        ledger, path = self._source.ledger, links.review_parts_page(review.person)
+        parts = {
+            month_text(row.month): f"{path}#{links.month_anchor(row.month)}"
+            for row in review.months
+        }
+        parts |= {
+            sequence_text(ledger, row.sequence): f"{path}#{links.part_anchor(row.sequence)}"
+            for row in review.sequences
+        }
+        characters = {ledger.characters[code].name: code for code in review.characters}
         ways: dict[str, Callable[[Any], Any]] = {
             "week": lambda week: Link(week) if week == UNDATED else links.week_link(week),
             "shot": self._shot,
             "shots": lambda shots: tuple(map(self._shot, shots)),
             "puppet": self._source.puppet,
+            "month": lambda text: Link(text, parts[text]),
+            "sequence": lambda text: Link(text, parts[text]),
+            "character": lambda name: self._source.character(characters[name]),
         }
         for key in ways.keys() & {column.key for column in table.columns}:
             table = table.with_values(key, ways[key])
@@ -180,9 +149,12 @@ def reviews(source: PageSource) -> list[tuple[str, Link]]:
     return [(person, Link(name.text, links.review_page(person))) for person, name in named]
 
 
-def review_pages(source: PageSource) -> Iterator[Page]:
-    """Make a review page for everybody with footage work. For the office edition alone."""
-    made = ReviewPages(source)
+def review_pages(source: PageSource, made: ReviewPages | None = None) -> Iterator[Page]:
+    """Make a review page for everybody with footage work. For the office edition alone.
+
+    made: what makes them, where other pages are made of it, too.
+    """
+    made = made or ReviewPages(source)
     for person, link in reviews(source):
         path, make = links.review_page(person), partial(made.page_of, person)
         yield Page(path, "review.html", f"Review: {link}", links.FOOTAGE, make)
@@ -345,7 +317,7 @@ def _footage_page(source: PageSource) -> FootagePage:
     return FootagePage(
         opening=kept if footage.cells else "",
         pace=_pace(by_week),
-        bars=week_chart("Frames shot by week", by_week),
+        bars=week_chart("Frames shot by week", by_week, source.ledger.production.targets),
         reviews=tuple(link for _, link in reviews(source)),
         coverage=_said(source, found) if found else "",
         sequences=coverage_table(source, found) if found else None,

@@ -42,16 +42,17 @@ from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit, columns
 
 WAY_COLUMNS = (
-    Column(key="way", heading="By way of"),
+    Column(key="way", heading="Through"),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES),
     Column(key="time", heading="Time", unit=Unit.RUNNING),
     Column(key="shots", heading="Shots", unit=Unit.NUMBER),
 )
+MOST_PICTURES = 6
 MOST_LINKED = 60  # shots; of more than that each is named, and the sequence leads to them
 SEQUENCE_COLUMNS = (
     *columns(sequence="Sequence", shots="Shots"),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
-    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+    Column(key="in_film", heading="Position in the film", unit=Unit.RUNNING, nothing=""),
 )
 WAY_WORDS = {
     Via.FRAME: "the frames themselves, animated",
@@ -87,10 +88,10 @@ def _film_strip(source: PageSource, ways: PersonWays, person: str) -> Strip | No
         (source.character(code).text, [span for own in takes for span in source.film_spans(*own)])
         for code, takes in ways.by_character()
     ]
-    rows = [("in all", [span for _, own in by_character for span in own])]
+    rows = [("total", [span for _, own in by_character for span in own])]
     if len(by_character) > 1:
         rows += by_character
-    title = f"Where the hands of {name} are in the film, character by character"
+    title = f"Where in the film {name} worked, character by character"
     return film_strip(title, rows, use.cut, source.ledger.production)
 
 
@@ -101,7 +102,7 @@ def _ways(source: PageSource, ways: PersonWays, person: str) -> Table:
         for via in Via
         if (frames := ways.reach(via)) and (total := sum(frames.values()))
     )
-    caption = "By way of what these hands are in the film"
+    caption = "Through what this work is in the film"
     table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
     totals = {"frames": reach.frames, "time": reach.frames, "shots": reach.shots}
     return replace(table, totals=totals)
@@ -121,7 +122,7 @@ def _sequences(source: PageSource, person: str) -> Table:
         )
         for code, takes in by_sequence.items()
     )
-    caption = "Shots reached, by sequence"
+    caption = "Shots worked on, by sequence"
     table = Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total")
     return without_cut(source, replace(table, totals={"shots": f"{reach.shots:,}"}))
 
@@ -161,10 +162,10 @@ SHOT_COLUMNS = (
     Column(key="shot", heading="Shot"),
     Column(key="take", heading="Take", unit=Unit.NUMBER),
     *columns(craft="Craft", character="Character"),
-    Column(key="frames", heading="Frames", unit=Unit.RANGES),
-    Column(key="count", heading="How many", unit=Unit.FRAMES),
+    Column(key="frames", heading="Which frames", unit=Unit.RANGES),
+    Column(key="count", heading="Frames", unit=Unit.FRAMES),
     Column(key="screen", heading="On screen", unit=Unit.FRAMES, nothing=""),
-    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+    Column(key="in_film", heading="Position in the film", unit=Unit.RUNNING, nothing=""),
 )
 CSV_COLUMNS = (
     "shot", "sequence", "take", "craft", "character", "first", "last", "frames", "film_in",
@@ -382,8 +383,8 @@ def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table
 class PersonPage:
     """Everything a person's page shows. Legal name and e-mail are in no edition, so not here.
 
-    passed_on: their credit lines as text, for a letter or a list of works. picture: of a character
-    they worked on, where a link to the page is shown.
+    passed_on: their credit lines as text, for a letter or a list of works. pictures: of characters
+    they worked on; picture: the first of them, where a link to the page is shown.
     """
 
     name: Everyone[Link]
@@ -393,6 +394,7 @@ class PersonPage:
     passed_on: Everyone[tuple[str, ...]]
     address: Everyone[str]
     picture: Everyone[str]
+    pictures: Everyone[tuple[tuple[Link, str], ...]]
     spelling: Crew[str] = ""
     no_line: Crew[str] = ""
     isni: Crew[str] = ""
@@ -432,7 +434,8 @@ def _public_page(source: PageSource, ways: PersonWays | None, person: Person) ->
     entries = source.ledger.entries_by_person.get(person.code, ())
     lines = credit_lines(source.results.credits.of(person.code), source.office)
     characters = source.characters(entry.character for entry in entries)
-    pictures = {links.character_page(code): name for code, name in source.pictures.items()}
+    files = {links.character_page(code): name for code, name in source.pictures.items()}
+    pictures = [(name, files[name.href]) for name in characters if name.href in files]
     return PersonPage(
         name=Link(person.credit_name),
         lines=lines,
@@ -440,7 +443,8 @@ def _public_page(source: PageSource, ways: PersonWays | None, person: Person) ->
         built=built_table(source, ways, entries),
         passed_on=tuple(passed_on(line, source.ledger.production.title) for line in lines),
         address=links.person_page(person.code),
-        picture=next((pictures[c.href] for c in characters if c.href in pictures), ""),
+        picture=next((file for _, file in pictures), ""),
+        pictures=tuple(pictures[:MOST_PICTURES]),
     )
 
 

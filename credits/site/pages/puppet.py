@@ -11,9 +11,11 @@ from typing import Any
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Handled
+from credits.hands.hands import build_target
 from credits.model.facts import Fitting
 from credits.model.ledger import Entry
-from credits.model.words import counted
+from credits.model.words import counted, listed
+from credits.review.puppet_now import puppet_now
 from credits.site import links, strips
 from credits.site.links import About, Link, LinkedOnce, Page
 from credits.site.pages.character import KEPT, Made, made_by
@@ -25,7 +27,7 @@ from credits.site.source import (
     repairs_table,
     without_cut,
 )
-from credits.units.film_time import day_text
+from credits.units.film_time import day_text, iso_week
 from credits.units.frames import union
 from credits.units.table import Column, Marked, Table, Unit, columns
 
@@ -70,7 +72,33 @@ def _life(
             last = STILL_FITTED if still_fitted and what == FITTED else span[1]
             rows.append((what, span[0], last, times))
     rows += [(word, day, None, None) for day, word in marks]
-    return Table.of(f"The life of {name}", LIFE_COLUMNS, sorted(rows, key=lambda row: row[1]))
+    return Table.of(f"The history of {name}", LIFE_COLUMNS, sorted(rows, key=lambda row: row[1]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """An entry in one sentence: when, who, and the shot, the stage and the note if it has them."""
+
+    day: Crew[Link | None] = None
+    person: Crew[Link | None] = None
+    shot: Crew[Link | None] = None
+    stage: Crew[str] = ""
+    thing: Crew[Link | None] = None
+    note: Crew[str] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Now:
+    """Where a puppet is now, what it wears and what it waits for.
+
+    worn: parts by kind. waits_for: the repairs that are open.
+    """
+
+    last: Crew[Told | None] = None
+    in_hospital: Crew[bool] = False
+    worn: Crew[tuple[tuple[str, str], ...]] = ()
+    repaired: Crew[Told | None] = None
+    waits_for: Crew[tuple[Told, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +114,7 @@ class PuppetPage:
     for_every_copy: Everyone[tuple[Made, ...]]
     fitted: Everyone[Table]
     handled: Everyone[bool]
+    now: Crew[Now | None] = None
     note: Crew[str] = ""
     ready: Crew[str] = ""
     retired: Crew[str] = ""
@@ -171,6 +200,37 @@ class _PuppetPages:
         table = Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
         return table.with_values("animators", LinkedOnce())
 
+    def told(self, entry: Entry, own: str) -> Told:
+        """Tell of an entry in one sentence. own: the puppet, which nothing need say."""
+        day = Link("on a day that nobody wrote down")
+        if entry.day is not None:
+            day = Link(day_text(entry.day), links.week_page(iso_week(entry.day)))
+        target = build_target(entry)
+        thing = self.source.thing(*target) if target and target[1] != own else None
+        return Told(
+            day=day,
+            person=self.source.person(entry.person),
+            shot=self.source.shot(entry.shot) if entry.shot else None,
+            stage=entry.stage or "",
+            thing=thing,
+            note=self.source.note(entry),
+        )
+
+    def now(self, code: str, repairs: Iterable[Entry]) -> Now:
+        """Tell where a puppet is now, what it wears and what it waits for."""
+        ledger = self.ledger
+        entries = ledger.entries_by_puppet.get(code, ())
+        fittings = ledger.fittings_of_puppet.get(code, ())
+        state = puppet_now(ledger, entries, fittings, repairs)
+        kinds = grouped((f.part for f in state.worn), lambda part: ledger.parts[part].kind)
+        return Now(
+            last=self.told(state.last, code) if state.last else None,
+            in_hospital=state.in_hospital,
+            worn=tuple((kind, listed(list(dict.fromkeys(own)))) for kind, own in kinds.items()),
+            repaired=self.told(state.repaired, code) if state.repaired else None,
+            waits_for=tuple([self.told(entry, code) for entry in state.waits_for]),
+        )
+
     def page(self, code: str) -> PuppetPage:
         """Return everything that the page of a puppet shows."""
         ledger, source = self.ledger, self.source
@@ -210,6 +270,7 @@ class _PuppetPages:
             for_every_copy=for_every_copy,
             fitted=self.fitted(name.text, fittings),
             handled=bool(built_by or for_every_copy or fittings or repairs),
+            now=self.now(code, repairs),
             note=puppet.note or "",
             ready=day_text(puppet.ready_on) if puppet.ready_on else "",
             retired=day_text(puppet.retired_on) if puppet.retired_on else "",

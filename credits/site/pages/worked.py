@@ -13,11 +13,12 @@ from credits.model.facts import Kind
 from credits.model.words import listed
 from credits.site.links import Link, LinkedOnce
 from credits.site.source import PageSource, grouped, plain
-from credits.units.frames import Frames
+from credits.units.frames import Frames, Range
 
 MOST_PARTS = 12
 _WAY_WORDS = {Via.FRAME: "", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
 _ORDER = {via: place for place, via in enumerate(Via)}
+_FRAMES = (Via.FRAME, "")
 
 InFrames = tuple[str, tuple[Link, ...]]
 """Some frames, and the people whose work is in them; without frames: in all of the character's."""
@@ -30,11 +31,13 @@ class CharacterHands:
     """Everybody who worked on a character in a take: by craft, and by what it came through.
 
     Performers lead to their pages, each once; the page of a thing leads to who made it.
-    frames: all frames of the take that keep the character.
+    frames: all frames of the take that keep the character. animation: frame by frame, with which
+    puppets.
     """
 
     character: Everyone[Link]
     frames: Everyone[str]
+    animation: Everyone[tuple[tuple[str, tuple[Way, ...]], ...]]
     crafts: Everyone[tuple[tuple[str, tuple[Way, ...]], ...]]
 
 
@@ -71,6 +74,51 @@ def _hands(source: PageSource, hands: ByFrames, whole: Frames) -> tuple[InFrames
     return tuple([(frames, people) for frames, people in named if people])
 
 
+Handled = dict[frozenset[str], Frames]
+
+
+def _handled(own: TakeRuns, character: str) -> dict[str, Handled]:
+    """Return in which kept frames each animator of a character had which puppets."""
+    found: dict[str, dict[frozenset[str], list[Range]]] = {}
+    for first, stop, layers in own.kept_runs:
+        for layer in layers:
+            for claim in layer.claims if layer.character == character else ():
+                ranges = found.setdefault(claim.person, {}).setdefault(claim.puppets, [])
+                ranges.append((first, stop))
+    return {
+        person: {puppets: Frames.of(*ranges) for puppets, ranges in by_puppets.items()}
+        for person, by_puppets in found.items()
+    }
+
+
+def _animated(
+    source: PageSource,
+    hands: ByFrames,
+    handled: dict[str, Handled],
+    whole: Frames,
+    once: LinkedOnce,
+) -> tuple[Way, ...]:
+    """Return who animated a character, with which puppets, in which frames."""
+    found: dict[frozenset[str], dict[Frames, list[str]]] = {}
+    for frames, people in hands.items():
+        for person in people:
+            for puppets, own in handled.get(person, {frozenset(): frames}).items():
+                if held := own & frames:
+                    found.setdefault(puppets, {}).setdefault(held, []).append(person)
+    ways = []
+    for puppets, by_frames in found.items():
+        named = {frames: tuple(people) for frames, people in by_frames.items()}
+        if shown := _hands(source, named, whole):
+            first = min(by_frames, key=lambda frames: frames.ranges)
+            ways.append((first.ranges, puppets, shown))
+    return tuple(
+        [
+            ("", once(source.copies(puppets)), tuple([(at, once(who)) for at, who in shown]))
+            for _, puppets, shown in sorted(ways, key=lambda way: (way[0], sorted(way[1])))
+        ]
+    )
+
+
 def _ways(
     source: PageSource, craft: str, hands: ByThing, whole: Frames, once: LinkedOnce
 ) -> tuple[Way, ...]:
@@ -88,6 +136,14 @@ def _ways(
     )
 
 
+Crafts = tuple[tuple[str, tuple[Way, ...]], ...]
+
+
+def _named(source: PageSource, found: Iterable[tuple[str, tuple[Way, ...]]]) -> Crafts:
+    """Return crafts by their names, without those of which nothing may be told."""
+    return tuple([(source.ledger.crafts[craft].name, ways) for craft, ways in found if ways])
+
+
 def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ...]:
     """Return whose work is in a take, by character in the order of the table."""
     places = source.results.places
@@ -99,10 +155,19 @@ def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ..
     found, once = [], LinkedOnce()
     for code in sorted(by_character, key=places.characters.__getitem__):
         whole, by_craft = own.kept_of(code), by_character[code]
-        crafts = (
-            (source.ledger.crafts[craft].name, _ways(source, craft, by_craft[craft], whole, once))
-            for craft in sorted(by_craft, key=places.crafts.__getitem__)
+        ordered = sorted(by_craft, key=places.crafts.__getitem__)
+        handled = _handled(own, code)
+        crafts = source.ledger.crafts
+        # Who animated stands first, and leads to their page there.
+        drawn = [
+            (craft, by_craft[craft].pop(_FRAMES, {})) for craft in ordered if crafts[craft].footage
+        ]
+        animation = [
+            (craft, _animated(source, hands, handled, whole, once)) for craft, hands in drawn
+        ]
+        others = [(craft, _ways(source, craft, by_craft[craft], whole, once)) for craft in ordered]
+        held = CharacterHands(
+            source.character(code), whole.shown, _named(source, animation), _named(source, others)
         )
-        seen = tuple((craft, ways) for craft, ways in crafts if ways)
-        found.append(CharacterHands(source.character(code), whole.shown, seen))
+        found.append(held)
     return tuple(found)

@@ -1,0 +1,61 @@
+"""Where a puppet is now, what it wears, and what it waits for, by the log.
+
+What is known of a repair is what its entry says: with a day on which it was finished it is done;
+without one it is open, unless it has minutes and no day at all (then nobody wrote the day down).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from credits.model.facts import Fitting
+from credits.model.ledger import Entry, Ledger
+
+
+def is_open(repair: Entry) -> bool:
+    """Tell whether a repair is asked for or begun, and not finished."""
+    work = repair.work
+    return work.finished_on is None and (work.started_on is not None or not work.minutes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PuppetNow:
+    """The state of a puppet at the end of the log.
+
+    last: the last dated work with it in a shot. worn: the fittings that hold now, by kind of part.
+    repaired: the last repair that was finished. waits_for: the repairs that are open, by number.
+    in_hospital: whether one of them was begun and no shot had it since.
+    """
+
+    last: Entry | None
+    worn: tuple[Fitting, ...]
+    repaired: Entry | None
+    waits_for: tuple[Entry, ...]
+    in_hospital: bool
+
+
+def _latest(entries: Iterable[Entry]) -> Entry | None:
+    dated = [entry for entry in entries if entry.day is not None]
+    return max(dated, key=lambda entry: (entry.day, entry.number), default=None)
+
+
+def puppet_now(
+    ledger: Ledger, entries: Iterable[Entry], fittings: Iterable[Fitting], repairs: Iterable[Entry]
+) -> PuppetNow:
+    """Return the state of a puppet. entries: all that name it; repairs: also of what it wore."""
+    every = tuple(repairs)
+    last = _latest(entry for entry in entries if entry.shot and ledger.is_footage(entry))
+    waits_for = tuple(sorted(filter(is_open, every), key=lambda entry: entry.number))
+    seen = last.day if last is not None and last.day is not None else date.min
+    begun = [entry.work.started_on for entry in waits_for if entry.work.started_on is not None]
+    today = ledger.last_day or date.max
+    worn = [f for f in fittings if f.from_on <= today and f.holds_on(max(today, f.from_on))]
+    return PuppetNow(
+        last=last,
+        worn=tuple(sorted(worn, key=lambda f: (ledger.parts[f.part].kind, f.from_on, f.part))),
+        repaired=_latest(entry for entry in every if not is_open(entry)),
+        waits_for=waits_for,
+        in_hospital=any(day >= seen for day in begun),
+    )
