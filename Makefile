@@ -50,7 +50,7 @@ demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
 test: $(VENV)/.tests $(BROWSER) $(NU) $(OFFICE) fonts samples lint
-	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal $(LEFT_OUT)
+	@bash .ci/tests.sh $(BIN)/python -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 lint: $(VENV)/.tests
 	$(BIN)/ruff check --quiet .

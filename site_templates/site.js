@@ -487,6 +487,16 @@
   addEventListener("resize", fitted);
   document.querySelectorAll("details").forEach((part) => part.addEventListener("toggle", fitted));
 
+  /* ---- on paper everything is unfolded, in browsers too whose style sheets cannot do that ---- */
+  if (!CSS.supports("selector(::details-content)")) {
+    let opened = [];
+    addEventListener("beforeprint", () => {
+      opened = [...document.querySelectorAll("details:not([open])")];
+      opened.forEach((part) => { part.open = true; });
+    });
+    addEventListener("afterprint", () => opened.forEach((part) => { part.open = false; }));
+  }
+
   const tools = document.querySelector("[data-tools]");
   if (tools) { jumpBox(tools); groundButton(tools); tools.hidden = false; }
   document.querySelectorAll("[data-hands-of]").forEach(handsLine);

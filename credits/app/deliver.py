@@ -38,8 +38,9 @@ from credits.model.ledger import Ledger
 from credits.review.shown import period_text, shown_review
 from credits.site.links import Frame, file_name
 from credits.site.pages.footage import ReviewPage, ReviewPages
+from credits.site.paper import style_sheet
 from credits.site.publish import publish
-from credits.site.render import rendered, static_files
+from credits.site.render import rendered
 from credits.site.source import PageSource
 from credits.store.log import open_log
 from credits.store.settings import read_settings
@@ -309,7 +310,7 @@ def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
         (f"{name}.html", _html(made, page, source.as_of)),
         (f"{name}.pdf", review_pdf(sheet, font_folders(os.environ))),
         (f"{name}.csv", review_csv(made.review, made.ledger.production, REVIEW_CAUTION)),
-        ("style.css", static_files()["style.css"]),
+        ("style.css", style_sheet(made.ledger.production.title, FOR_WHOM, source.as_of)),
     )
     publish(folder, files)
     return tuple(name for name, _ in files)

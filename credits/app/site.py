@@ -21,7 +21,7 @@ from credits.files import Progress, shipped
 from credits.formats.plan.write import FILE_NAME
 from credits.memory import all_kept
 from credits.site.links import DataFile, Page
-from credits.site.pictures import pictures_of
+from credits.site.pictures import logos_of, pictures_of
 from credits.site.publish import (
     File,
     OldFile,
@@ -157,8 +157,9 @@ class _Build:
         if edition not in self._sources:
             folder, results = self._folder / "pictures", self._results
             names, contents = pictures_of(folder, results.ledger, edition)
-            made = PageSource(results, edition, names, self._comparison, self._before)
-            self._sources[edition] = made, contents
+            logos, marks = logos_of(folder, results.credits)
+            made = PageSource(results, edition, names, self._comparison, self._before, logos)
+            self._sources[edition] = made, contents | marks
         return self._sources[edition]
 
     def _edition(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-LONG = 12_000  # characters; such a page is about ten screens of a telephone long
+LONG = 10_000  # characters; such a page may be longer than ten screens of a telephone
 FEWEST = 3  # headings that are worth a list
 
 _HEADING = re.compile(r'<h2(?: id="(?P<id>[^"]*)")?>(?P<said>.*?)</h2>', re.DOTALL)

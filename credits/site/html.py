@@ -8,6 +8,7 @@ of a table.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import cache, lru_cache
@@ -131,6 +132,14 @@ def _says_order(cell: PrintedCell) -> bool:
     return cell.shows_order or (cell.unit in (Unit.RANGES, Unit.RUNNING) and cell.sort != "")
 
 
+def _ended(cell: str) -> str:
+    """End a cell that says nothing, or the end of its line would be in it.
+
+    The style sheet leaves out of a stacked row what is empty.
+    """
+    return f"{cell}</td>" if cell.find(">") == len(cell) - 1 else cell
+
+
 def _heads(table: PrintedTable) -> Iterator[str]:
     if table.heads:
         yield "<tr>"
@@ -152,7 +161,7 @@ def _total(table: PrintedTable, root: str) -> Iterator[str]:
     yield f'<tfoot><tr><th scope="row" colspan="{span}">{escape(label.text)}'
     for cell in table.total[span:]:
         number = ' class="n"' if cell.is_number else ""
-        yield f"<td{number}>{_said(cell, root)}"
+        yield f"<td{_ended(f'{number}>{_said(cell, root)}')}"
     yield "\n"
 
 
@@ -201,8 +210,8 @@ def _rows(columns: Sequence[Sequence[str]]) -> Iterator[str]:
         yield f"<tr><th{'<td'.join(row)}\n"
 
 
-def _grouped_rows(table: PrintedTable, root: str) -> Iterator[str]:
-    first, *others = (_cells(own, root, sortable=False) for own in table.printed_columns)
+def _grouped_rows(columns: Sequence[Sequence[str]]) -> Iterator[str]:
+    first, *others = columns
     rows = zip(first, zip(*others, strict=True) if others else ((),) * len(first), strict=True)
     for named, group in groupby(rows, key=itemgetter(0)):
         own = ["".join([f"<td{cell}" for cell in cells]) for _, cells in group]
@@ -212,6 +221,56 @@ def _grouped_rows(table: PrintedTable, root: str) -> Iterator[str]:
         yield f"<tr>{opens}" + "\n<tr>".join(own) + "\n"
 
 
+MOST_STACKED = 16
+"""Columns of a stacked table: for so many the style sheet can write the headings."""
+_UNSAFE_IN_CSS = re.compile(r"""[\\'"&<>\x00-\x1f\x7f]""")
+
+
+def css_string(text: str) -> str:
+    """Write a text as a string of CSS, in single quotes, which an attribute of HTML may hold."""
+    return "'" + _UNSAFE_IN_CSS.sub(lambda match: f"\\{ord(match[0]):x} ", text) + "'"
+
+
+def _stacks(table: PrintedTable) -> bool:
+    """Tell whether a telephone shows the rows one under the other, a line for each value.
+
+    Figures are compared along their column, so they stay beside each other, with the first column
+    in sight. Words are read along their row: where a table has several columns of them, their
+    row is set as a paragraph.
+    """
+    words = sum(not column.is_number for column in table.columns[1:])
+    return words >= 2 and 4 <= len(table.columns) <= MOST_STACKED
+
+
+@lru_cache(maxsize=1_000)
+def _headings(columns: tuple[Column, ...]) -> tuple[str, ...]:
+    """Write the headings of a stacked table, counted from its last column, for the style sheet."""
+    said = (f"{own.head}, {own.heading}" if own.head else own.heading for own in columns)
+    places = range(len(columns), 0, -1)
+    return tuple(f"--h{place}:{css_string(text)}" for place, text in zip(places, said, strict=True))
+
+
+SHORT = 18
+"""Characters: of what is never longer, several share a line of a stacked row."""
+
+
+def _stacked(columns: tuple[Column, ...], written: Sequence[Sequence[str]]) -> str:
+    """Write how a table is stacked: its headings, and which of its columns are short.
+
+    Figures, codes and days, which the style sheet knows, always are. What heads a row has its
+    heading beside it where it is short: a name says by itself what it is.
+    """
+    short = [all(len(cell) - cell.find(">") <= SHORT for cell in own) for own in written]
+    wide = len(columns)
+    headings = _headings(columns)[0 if short[0] else 1 :]
+    narrow = (
+        f"--w{wide - at}:0px"
+        for at in range(1, wide)
+        if short[at] and not _CLASSES[columns[at].unit]
+    )
+    return f' style="{";".join((*headings, *narrow))}"'
+
+
 def table(values: Table, root: str, sortable: bool = True) -> Markup:
     """Write a table of values.
 
@@ -219,19 +278,36 @@ def table(values: Table, root: str, sortable: bool = True) -> Markup:
     """
     sortable = sortable and not values.grouped
     shown = values.printed()
-    caption, sorts = escape(shown.caption), ' class="sortable"' if sortable else ""
-    columns = shown.printed_columns
-    rows = (
-        _grouped_rows(shown, root)
-        if shown.grouped
-        else _rows([_cells(own, root, sortable) for own in columns])
+    written = [_cells(own, root, sortable) for own in shown.printed_columns]
+    if len(written) > 1:
+        written[-1] = list(map(_ended, written[-1]))
+    caption, stacks = escape(shown.caption), _stacks(shown)
+    kinds = " ".join([*["sortable"] * sortable, *["stacks"] * stacks])
+    looks = (f' class="{kinds}"' if kinds else "") + (
+        _stacked(shown.columns, written) if stacks else ""
     )
     pieces = [
         f'<div class="wrap" tabindex="0" role="region" aria-label="{caption}">'
-        f'<table{sorts}><caption class="unseen">{caption}</caption>\n<thead>\n',
+        f'<table{looks}><caption class="unseen">{caption}</caption>\n<thead>\n',
         *_heads(shown),
-        *rows,
+        *(_grouped_rows(written) if shown.grouped else _rows(written)),
         *(_total(shown, root) if shown.total else ()),
         "</table></div>",
     ]
-    return Markup("".join(pieces))
+    return Markup("".join(map(str, pieces)))
+
+
+_PATTERNS = re.compile(r'<svg class="patterns".*?</svg>\n?', re.DOTALL)
+_PATTERN = re.compile(r'<pattern id="(\w+)".*?</pattern>\n', re.DOTALL)
+
+
+def with_patterns_asked_for(page: str) -> str:
+    """Return a page with those patterns alone that something on it is filled with."""
+    asked = set(re.findall(r"url\(#(\w+)\)", page))
+
+    def left(every: re.Match[str]) -> str:
+        if asked.isdisjoint(_PATTERN.findall(every[0])):
+            return ""
+        return _PATTERN.sub(lambda one: one[0] if one[1] in asked else "", every[0])
+
+    return _PATTERNS.sub(left, page, count=1)

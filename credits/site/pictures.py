@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from credits.billing.credits import Credits
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding
 from credits.formats.pictures import ENDINGS, UnreadablePictureError, picture_bytes
@@ -34,14 +35,35 @@ def pictures_of(
         if ending is None or code is None or code in names:
             continue
         names[code] = f"{file_name(code)}{ending}"
-        try:
-            contents[names[code]] = picture_bytes(path.read_bytes(), ending)
-        except UnreadablePictureError as error:
-            what = f"is no picture of its kind ({error})"
-            hint = "Save it again as PNG, JPEG or SVG, or take it away."
-            raise CreditsError(Finding(what, hint, value=str(path))) from error
-        except OSError as error:
-            what = f"the picture cannot be read ({error.strerror or error})"
-            hint = "Let it be read, or take it away."
-            raise CreditsError(Finding(what, hint, value=str(path))) from error
+        contents[names[code]] = _read(path, ending)
     return names, contents
+
+
+def logos_of(folder: Path, credits: Credits) -> tuple[dict[str, str], dict[str, bytes]]:
+    """Tell how the pictures that the credits set are called in the site, and the bytes of each.
+
+    They are known by the names that the plan gives them. One that is not in the folder is left
+    out: whatever shows it has words for it. Raises CreditsError for one that cannot be read.
+    """
+    names: dict[str, str] = {}
+    contents: dict[str, bytes] = {}
+    for file in dict.fromkeys(own.file for each in credits.sections for own in each.pictures):
+        path = folder / file
+        ending = ENDINGS.get(path.suffix.lower())
+        if ending is not None and Path(file).name == file and path.is_file():
+            names[file] = f"credits/{file_name(path.stem)}{ending}"
+            contents[names[file]] = _read(path, ending)
+    return names, contents
+
+
+def _read(path: Path, ending: str) -> bytes:
+    try:
+        return picture_bytes(path.read_bytes(), ending)
+    except UnreadablePictureError as error:
+        what = f"is no picture of its kind ({error})"
+        hint = "Save it again as PNG, JPEG or SVG, or take it away."
+        raise CreditsError(Finding(what, hint, value=str(path))) from error
+    except OSError as error:
+        what = f"the picture cannot be read ({error.strerror or error})"
+        hint = "Let it be read, or take it away."
+        raise CreditsError(Finding(what, hint, value=str(path))) from error

@@ -36,6 +36,7 @@ from credits.site.pages.review_parts import review_and_parts_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.shots import shots_pages
 from credits.site.pages.week import week_pages
+from credits.site.paper import style_sheet, titled
 from credits.site.pieces import film_files
 from credits.site.publish import File, OldFile
 from credits.site.source import PageSource
@@ -135,6 +136,7 @@ def environment() -> Environment:
     )
     made.filters |= {"markdown": markdown, "markdown_line": markdown_line}
     made.filters |= {"name": html.name, "names": html.names, "table": html.table}
+    made.filters["titled"] = titled
     made.globals["cautions"] = cautions
     made.tests["links"] = lambda value: isinstance(value, tuple)
     made.tests["link"] = lambda value: isinstance(value, Link)
@@ -147,11 +149,9 @@ def rendered(template: str, **values: Any) -> str:
 
 
 def static_files() -> dict[str, bytes]:
-    """Read the style sheet, the scripts and the icon, by their place in the site."""
+    """Read the scripts and the icon, by their place in the site."""
     paths = sorted(files.shipped("site_templates").iterdir())
-    return {
-        path.name: path.read_bytes() for path in paths if path.suffix in (".css", ".js", ".svg")
-    }
+    return {path.name: path.read_bytes() for path in paths if path.suffix in (".js", ".svg")}
 
 
 def render(page: Page, source: PageSource) -> str:
@@ -159,7 +159,8 @@ def render(page: Page, source: PageSource) -> str:
     frame, model = cut_to((frame_of(page, source), page.model), source.edition)
     said, picture = in_short(page.template, model, frame.film)
     frame = replace(frame, description=said, picture=picture)
-    return with_contents(rendered(page.template, frame=frame, page=model))
+    written = rendered(page.template, frame=frame, page=model)
+    return with_contents(html.with_patterns_asked_for(written))
 
 
 def pages_of_shots(source: PageSource, shots: Collection[str]) -> Iterator[tuple[str, bytes]]:
@@ -206,4 +207,6 @@ def site_files(
         yield from zip((item.path for item in (*here, *there)), contents, strict=True)
     for picture, content in pictures.items():
         yield f"pictures/{picture}", content
+    film = source.ledger.production.title
+    yield "style.css", style_sheet(film, _EDITION_WORDS[source.edition], source.as_of)
     yield from static_files().items()

@@ -63,7 +63,8 @@ class PageSource:
 
     pictures: code (character, puppet or shot) -> the picture's file name in the site.
     comparison: the credits against the last proof; None where no proof was made. round_before: what
-    that proof changed to the one before, where nothing is new since.
+    that proof changed to the one before, where nothing is new since. logos: the file that the
+    credit plan names -> the picture's file name in the site.
     """
 
     results: Snapshot
@@ -71,6 +72,7 @@ class PageSource:
     pictures: Mapping[str, str] = field(default_factory=dict)
     comparison: Comparison | None = None
     round_before: Comparison | None = None
+    logos: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def ledger(self) -> Ledger:

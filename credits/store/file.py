@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
@@ -165,6 +166,8 @@ def copy_log(path: Path, target: Path) -> Path:
                 source.backup(copy)
                 copy.execute("PRAGMA journal_mode=DELETE")
                 sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
+            with in_words(target):  # whoever may not read the log may not read its copy
+                shutil.copymode(path, unfinished)
             if sound != "ok":
                 raise LogUnusable(
                     Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))

@@ -10,6 +10,7 @@ from markupsafe import escape
 
 from credits.site import html
 from credits.site.links import Link, linked_day
+from credits.site.paper import style_sheet, titled
 from credits.site.strips import BlockSpec, strip
 from credits.units.frames import Frames
 from credits.units.table import Column, Marked, Table, Unit
@@ -69,6 +70,64 @@ def test_rows_of_one_first_value_stand_beside_it() -> None:
         '<tbody>\n<tr><th scope="rowgroup" rowspan="2">Ana<td>a\n<tr><td>b\n'
         '<tbody>\n<tr><th scope="rowgroup" rowspan="1">Ben<td>c\n'
     ) in written
+
+
+WORDS = (
+    Column(key="who", heading="Who"),
+    Column(key="craft", heading="Craft"),
+    Column(key="note", heading="'Said' & \\ <done>", head="Also"),
+    Column(key="kept", heading="Kept", unit=Unit.FRAMES),
+)
+
+
+def opened(table: Table) -> str:
+    """The tag that opens the table."""
+    return html.table(table, "").partition("<table")[2].partition("><caption")[0]
+
+
+def test_a_table_of_words_carries_its_headings_for_narrow_windows() -> None:
+    table = Table(caption="T", columns=WORDS, rows=(("A long name of somebody", "voice", "", 3),))
+    assert opened(table) == (
+        ' class="sortable stacks" style="--h3:\'Craft\';'
+        "--h2:'Also, \\27 Said\\27  \\26  \\5c  \\3c done\\3e ';--h1:'Kept';"
+        '--w3:0px;--w2:0px"'
+    )
+    # What heads a row has its heading where it does not say by itself what it is.
+    short = replace(table, rows=(("Ana", "a craft that nobody has heard of", "", 3),))
+    assert "--h4:'Who';" in opened(short)
+    assert "--w3" not in opened(short)
+
+
+def test_a_table_of_figures_or_of_few_columns_stays_a_table_everywhere() -> None:
+    assert opened(Table(caption="T", columns=COLUMNS, rows=ROWS)) == ' class="sortable"'
+    few = Table(caption="T", columns=WORDS, rows=(("Ana", "voice", "", 3),)).without("kept")
+    assert opened(few) == ' class="sortable"'
+
+
+def test_a_cell_at_the_end_of_a_row_that_says_nothing_is_ended() -> None:
+    table = Table(caption="T", columns=WORDS[:2], rows=(("Ana", ""), ("Ben", "voice")))
+    assert rows_of(table) == ["<tr><th>Ana<td></td>", "<tr><th>Ben<td>voice"]
+
+
+def test_a_page_has_the_patterns_that_it_asks_for() -> None:
+    patterns = "".join(f'<pattern id="w{at}"><rect/></pattern>\n' for at in range(6))
+    every = f'<svg class="patterns"><defs>\n{patterns}</defs></svg>\n'
+    page = '<rect fill="url(#w3)"/>'
+    assert html.with_patterns_asked_for(page + every) == (
+        f'{page}<svg class="patterns"><defs>\n<pattern id="w3"><rect/></pattern>\n</defs></svg>\n'
+    )
+    assert html.with_patterns_asked_for(f"<p>None</p>{every}") == "<p>None</p>"
+
+
+def test_margins_of_paper_hold_any_title() -> None:
+    odd = "'};\n</style><script>\\\""
+    sheet = style_sheet(odd, "Crew edition", "Log as of 2 March 2026").decode()
+    assert sheet.splitlines()[-1] == (
+        "@page { @top-left { content: var(--title, '\\27 };\\a \\3c /style\\3e \\3c script\\3e "
+        "\\5c \\22 '); } @top-right { content: 'Crew edition'; }"
+        " @bottom-left { content: 'Log as of 2 March 2026'; } }"
+    )
+    assert not set(titled(odd)) & set('"<>')
 
 
 def test_a_strip_lets_no_text_pass_unescaped() -> None:

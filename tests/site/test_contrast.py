@@ -13,7 +13,7 @@ import pytest
 
 from credits import files
 
-TEXT, GRAPHICS = 4.5, 3.0  # WCAG 2.2, success criteria 1.4.3 (AA) and 1.4.11
+TEXT, GRAPHICS = 7.0, 3.0  # WCAG 2.2, success criteria 1.4.6 (AAA) and 1.4.11
 
 
 def luminance(colour: str) -> float:

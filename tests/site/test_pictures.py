@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Mapping
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
 import pytest
 from PIL import Image, PngImagePlugin
 
+from credits.billing.plan import Picture
 from credits.editions import Edition
+from credits.errors import CreditsError
 from credits.formats.pictures import LARGEST, UnreadablePictureError, picture_bytes
-from credits.site.pictures import pictures_of
+from credits.site.pictures import logos_of, pictures_of
+from tests.formats.compiled import credits_of
+from tests.formats.compiled import names as thanks
 from tests.small_log import small_ledger
 
 SECRET = b"taken-at-the-workshop-door"
@@ -125,6 +131,35 @@ def test_a_picture_is_found_however_the_system_spells_its_name(form: str, tmp_pa
     names, contents = pictures_of(tmp_path, ledger, Edition.PUBLIC)
     assert list(names) == list(ledger.characters)
     assert list(contents) == list(names.values())
+
+
+def test_logos_are_what_the_plan_names_and_the_folder_has(tmp_path: Path) -> None:
+    (tmp_path / "Mill of Café.SVG").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>')
+    (tmp_path / "mill.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>')
+    named = ("Mill of Café.SVG", "not-there.svg", "../mill.svg", "notes.txt")
+    (tmp_path / "notes.txt").write_text("no picture")
+    pictures = tuple(Picture(file=file, shows="", lines=3) for file in named)
+    names, contents = logos_of(tmp_path, credits_of(replace(thanks("Thanks"), pictures=pictures)))
+    assert list(names) == ["Mill of Café.SVG"]
+    assert list(contents) == list(names.values())
+    (name,) = contents
+    assert name.startswith("credits/")
+    assert name.isascii()
+    broken = replace(thanks("Thanks"), pictures=(replace(pictures[0], file="broken.png"),))
+    (tmp_path / "broken.png").write_bytes(b"no picture")
+    with pytest.raises(CreditsError, match=r"broken\.png"):
+        logos_of(tmp_path, credits_of(broken))
+
+
+@pytest.mark.parametrize("edition", Edition)
+def test_the_credits_show_the_logos_of_the_plan(
+    example_sites: Mapping[Edition, Path], edition: Edition
+) -> None:
+    site = example_sites[edition]
+    mark = '<img src="pictures/credits/valley-fund.svg" alt="{}" style="--lines: 4">'
+    shown = (site / "credits.html").read_text("utf-8")
+    assert mark.format("The mark of the Valley Fund for Slow Pictures") in shown
+    assert mark.format("") in (site / "roll.html").read_text("utf-8")
 
 
 @pytest.mark.parametrize("ending", [".svg", ".png", ".jpg"])

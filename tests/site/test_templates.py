@@ -25,7 +25,10 @@ ARITHMETIC = (
     nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Pow, nodes.Neg,
     nodes.Pos, nodes.Assign, nodes.AssignBlock, nodes.Slice,
 )  # fmt: skip
-FILTERS = {"markdown", "markdown_line", "lower", "name", "names", "table", "length", "capitalize"}
+FILTERS = {
+    *("markdown", "markdown_line", "lower", "name", "names", "table", "length", "capitalize"),
+    "titled",
+}
 TESTS = {"none", "link", "links"}
 
 

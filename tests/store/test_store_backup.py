@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from contextlib import closing
 from datetime import datetime
@@ -53,6 +54,14 @@ def test_a_copy_holds_everything_that_was_committed_while_others_write(film: Pat
         copy = back_up(film, film / "copy.db")
     with closing(sqlite3.connect(copy)) as raw:
         assert [p for (p,) in raw.execute("SELECT person FROM people")] == ["ana", "ben"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="who may read a file is told otherwise there")
+@pytest.mark.parametrize("mode", [0o600, 0o640, 0o644])
+def test_a_copy_may_be_read_by_whoever_may_read_the_log(film: Path, mode: int) -> None:
+    (film / "production.db").chmod(mode)
+    copy = back_up(film, film / "copy.db")
+    assert copy.stat().st_mode & 0o777 == mode
 
 
 def test_a_copy_put_back_is_the_log_as_it_was(film: Path) -> None:

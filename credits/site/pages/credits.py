@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -13,12 +13,14 @@ from credits.billing.changes import ChangeKind
 from credits.billing.compare import Comparison
 from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.fixed_text import with_line_breaks
+from credits.billing.plan import Picture
 from credits.billing.proofs import in_groups
 from credits.billing.reasons import ReasonFigure, in_words
 from credits.billing.roll import USUAL, WISHED_SECONDS_A_LINE, Roll
 from credits.billing.rows import (
     WITH_ROLES,
     LineKind,
+    PlacedPicture,
     Printed,
     RowSetter,
     SetCredits,
@@ -235,16 +237,38 @@ def proof_view(source: PageSource) -> ProofView | None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LogoView:
+    """A picture that the credits set: what it shows, its file, and how many lines it is high.
+
+    file: in the site; empty: the production's folder has none, and the words stand for it.
+    """
+
+    shows: Everyone[str]
+    file: Everyone[str]
+    lines: Everyone[int]
+
+
+def _logos(
+    pictures: Iterable[Picture | PlacedPicture], logos: Mapping[str, str]
+) -> tuple[LogoView, ...]:
+    return tuple(
+        LogoView(shows=own.shows or own.file, file=logos.get(own.file, ""), lines=own.lines)
+        for own in pictures
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RollLineView:
     """One row of the roll: a heading, or a role and a name, or up to three names; or nothing.
 
-    columns 0: role and name. goes_on: a name that goes on from the row above. high: how many lines
-    the row is high, where it is more than one.
+    columns 0: role and name. pictures: logos instead of names. goes_on: a name that goes on from
+    the row above. high: how many lines the row is high, where it is more than one.
     """
 
     heading: Everyone[str] = ""
     role: Everyone[str] = ""
     names: Everyone[tuple[Link, ...]] = ()
+    pictures: Everyone[tuple[LogoView, ...]] = ()
     columns: Everyone[int] = 1
     goes_on: Everyone[bool] = False
     high: Everyone[int] = 0
@@ -270,11 +294,10 @@ class RollView:
     cards: Everyone[str]
 
 
-def _line(row: SetRow) -> RollLineView:
+def _line(row: SetRow, logos: Mapping[str, str]) -> RollLineView:
     high = row.high if row.high > 1 else 0
     if row.pictures:
-        shown = " ".join(f"[{picture.shows or picture.file}]" for picture in row.pictures)
-        return RollLineView(names=(Link(shown),), high=high)
+        return RollLineView(pictures=_logos(row.pictures, logos), high=high)
     texts = {piece.column: Link(piece.text) for piece in row.pieces}
     goes_on = any(piece.follows for piece in row.pieces)
     if row.kind is LineKind.HEADING:
@@ -302,13 +325,14 @@ def _speeds(rolls: Iterable[Roll], chosen: Roll, scale: Scale) -> Table:
     return Table.of(caption, SPEED_COLUMNS, rows, scale)
 
 
-def roll_view(credits: Credits, scale: Scale) -> RollView | None:
+def roll_view(credits: Credits, scale: Scale, logos: Mapping[str, str]) -> RollView | None:
     """Return the roll in a 1920 x 1080 picture; None where nothing prints.
 
-    The preview runs at the proposed speed whose lines stay nearest to the wished time.
+    The preview runs at the proposed speed whose lines stay nearest to the wished time. logos: as
+    in PageSource.
     """
     made, rate = usual_rows(credits), scale.rate
-    lines, count = tuple(map(_line, made.roll)), made.lines
+    lines, count = tuple(_line(row, logos) for row in made.roll), made.lines
     if not lines:
         return None
     held = ((card.heading or "a card", decimal_text(card.seconds, 1)) for card in made.cards)
@@ -360,13 +384,13 @@ class SectionView:
     """A heading and its lines: with roles on the gutter, or names alone in columns; or a text.
 
     ``also``: the heading in another language. ``under``: it stands under a heading of the first
-    level. ``shown``: what its pictures show.
+    level. ``logos``: the pictures under it.
     """
 
     heading: Everyone[str]
     also: Everyone[str]
     under: Everyone[bool]
-    shown: Everyone[tuple[str, ...]]
+    logos: Everyone[tuple[LogoView, ...]]
     anchor: Everyone[str]
     with_roles: Everyone[bool]
     in_columns: Everyone[bool]
@@ -430,12 +454,12 @@ def _row(printed: Printed) -> CreditRow:
     return CreditRow(_name_link(first), Link(role), not first.confirmed, beside(first.note), more)
 
 
-def _section(section: Section, place: int, under: bool) -> SectionView:
+def _section(section: Section, place: int, under: bool, logos: Mapping[str, str]) -> SectionView:
     return SectionView(
         heading=section.heading,
         also=section.heading_also,
         under=under,
-        shown=tuple(picture.shows or picture.file for picture in section.pictures),
+        logos=_logos(section.pictures, logos),
         anchor=f"section-{place}",
         with_roles=section.layout in WITH_ROLES,
         in_columns=section.columns > 1,
@@ -444,11 +468,11 @@ def _section(section: Section, place: int, under: bool) -> SectionView:
     )
 
 
-def _sections(credits: Credits) -> Iterator[SectionView]:
+def _sections(credits: Credits, logos: Mapping[str, str]) -> Iterator[SectionView]:
     over = False
     for place, section in enumerate(credits.sections, 1):
         over = over or (section.level == 1 and bool(section.heading))
-        yield _section(section, place, over and section.level > 1)
+        yield _section(section, place, over and section.level > 1, logos)
 
 
 def _held(credits: Credits) -> Table:
@@ -492,7 +516,7 @@ def _credits_page(source: PageSource, roll: RollView | None) -> CreditsPage:
         plan=credits.plan,
         line_count=f"{len(lines):,}",
         people_count=f"{len(credits.printed):,}",
-        sections=tuple(_sections(credits)),
+        sections=tuple(_sections(credits, source.logos)),
         appearance=tuple(
             Appearance(source.character(code), clock(frame - 1, source.scale.rate))
             for code, frame in source.results.first_seen
@@ -510,7 +534,7 @@ def _credits_page(source: PageSource, roll: RollView | None) -> CreditsPage:
 
 def credits_pages(source: PageSource) -> Iterator[Page]:
     """Yield ``credits.html``, and ``roll.html`` where there is anything to roll."""
-    roll = roll_view(source.results.credits, source.scale)
+    roll = roll_view(source.results.credits, source.scale, source.logos)
     make = partial(_credits_page, source, roll)
     # The reasons of those who are held, which the office reads, count entries; so do changes.
     is_decided = source.comparison is None and not source.office
