@@ -36,6 +36,7 @@ from credits.footage.cut import (
 )
 from credits.footage.footage import Footage, footage
 from credits.footage.how_far import HowFar, how_far
+from credits.footage.remaining import wanted_frames
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.hands.ways import Ways
@@ -197,8 +198,8 @@ class Snapshot:
     @cached_property
     def how_far(self) -> HowFar:
         """How far the film is."""
-        feet = self.footage if self.is_held else self.footage.summed_by("shot", "take")
-        return how_far(self.ledger, self.use, self.kept_in(self.use), self.takes, feet)
+        wanted = wanted_frames(self.ledger, self.use, self.takes)
+        return how_far(self.ledger, self.use, wanted, self.kept_of(wanted))
 
     @cached_property
     def credits(self) -> Credits:

@@ -3,34 +3,34 @@ shot lacks."""
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
 from credits.footage.cut import CutUse, KeptFrames, frames_in_film
-from credits.footage.footage import Footage, kept_by_shot
-from credits.model.facts import CutClip, Decision, Shot, ShotStatus
+from credits.footage.remaining import TakeKey, WantedFrames, kept_by_take, wanted_by_shot
+from credits.model.facts import Decision, ShotStatus
 from credits.model.ledger import Ledger
-from credits.units.frames import NO_FRAMES, Frames, union
-from credits.units.rounding import half_up
+from credits.units.frames import NO_FRAMES, Frames, Range
 
 
 class FrameStand(StrEnum):
     """How far a frame of the film is."""
 
     ACCEPTED = "accepted"
-    KEPT = "kept"  # and not accepted
-    MISSING = "missing"  # no animation of it is kept
+    KEPT = "kept"  # in a take that is not decided
+    MISSING = "missing"  # no animation of it is kept, or it is to be shot again
 
 
 class ShotLack(StrEnum):
     """The first thing that a shot lacks."""
 
-    ANIMATION = "animation"  # nothing of it is kept
-    FRAMES = "frames"  # something is kept, but not all that is wanted
-    ACCEPTANCE = "acceptance"
     PLACE = "place"  # in the cut
+    ANIMATION = "animation"  # nothing of it is kept
+    AGAIN = "again"  # its take is marked a retake
+    FRAMES = "frames"  # something is kept, but not all that is wanted
+    ENTRIES = "entries"  # it is finished, and nobody logged some of its frames
+    ACCEPTANCE = "acceptance"
 
 
 Stretch = tuple[int, int, FrameStand]
@@ -39,26 +39,34 @@ Stretch = tuple[int, int, FrameStand]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShotStand:
-    """How far a shot is, in shot frames.
+    """How far the wanted frames of a shot are.
 
-    wanted: the frames that the cut uses; of a shot that it does not use, all of the shot. kept: how
-    many of these are kept, accepted: how many in an accepted take.
+    in_film: whether the cut uses the shot; without a cut every shot is in the film.
     """
 
-    wanted: int
-    kept: int
-    accepted: int
-    in_cut: bool
+    wanted: WantedFrames
+    in_film: bool
 
-    def lack(self, *, has_cut: bool) -> ShotLack | None:
-        """Return what the shot lacks first; None where it lacks nothing."""
-        if not self.kept and self.wanted:
+    @property
+    def lack(self) -> ShotLack | None:
+        """What the shot lacks first; None where it lacks nothing."""
+        own = self.wanted
+        if not self.in_film:
+            return ShotLack.PLACE
+        if own.unshot and own.unshot == own.frames:
             return ShotLack.ANIMATION
-        if self.kept < self.wanted:
-            return ShotLack.FRAMES
-        if self.accepted < self.wanted:
-            return ShotLack.ACCEPTANCE
-        return ShotLack.PLACE if has_cut and not self.in_cut else None
+        lacks = (
+            (ShotLack.AGAIN, own.again),
+            (ShotLack.FRAMES, own.unshot),
+            (ShotLack.ENTRIES, own.unlogged),
+            (ShotLack.ACCEPTANCE, own.open),
+        )
+        return next((lack for lack, frames in lacks if frames), None)
+
+    @property
+    def lacking(self) -> int:
+        """How many frames are to be shot or logged."""
+        return self.wanted.to_shoot + self.wanted.unlogged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +75,7 @@ class HowFar:
 
     of_cut: whether this is said of the cut; else of the shots, laid end to end. length: of the
     whole, in film frames. stretches: the frames of known shots, in film order; titles and gaps are
-    in none. shots: of each shot that is not omitted.
+    in none. shots: of each shot that is not omitted, in the order of their table.
     """
 
     of_cut: bool
@@ -87,102 +95,81 @@ class HowFar:
 def how_far(
     ledger: Ledger,
     use: CutUse | None,
+    wanted: Mapping[TakeKey, Frames],
     kept: Iterable[KeptFrames],
-    takes: Mapping[str, int],
-    footage: Footage,
 ) -> HowFar:
     """Return how far the film is.
 
-    kept: the frames of every character in the takes that the cut uses; in others they are passed
-    over. takes: the take that each shot means. footage: by shot and take, of all.
+    wanted: the frames of takes that the film wants. kept: the frames of every character in these
+    takes; others are passed over.
     """
-    meant = _of_shots(ledger, use, takes, footage)
-    if use is None:
-        stretches = tuple(_end_to_end(ledger, meant))
-        length = sum(stop - first for first, stop, _ in stretches)
-        return HowFar(of_cut=False, length=length, stretches=stretches, shots=meant)
-    by_take: dict[tuple[str, int], list[Frames]] = defaultdict(list)
-    for shot, take, _, frames in kept:
-        if (shot, take) in use.used:
-            by_take[shot, take].append(frames)
-    seen = {key: union(sets) for key, sets in by_take.items()}
-    accepted = {key for key in use.used if ledger.take(*key).decision is Decision.ACCEPTED}
-    shots = meant | _in_cut(ledger, use, seen, accepted)
-    order = {code: shots[code] for code in ledger.shots if code in shots}
-    stretches = tuple(_along(use.clips, seen, accepted))
-    return HowFar(of_cut=True, length=use.cut.length, stretches=stretches, shots=order)
-
-
-def _counted(shot: Shot) -> bool:
-    return shot.status is not ShotStatus.OMITTED
-
-
-def _of_shots(
-    ledger: Ledger, use: CutUse | None, takes: Mapping[str, int], footage: Footage
-) -> dict[str, ShotStand]:
-    """Tell of the shots that the cut does not use how many of their frames are kept."""
-    used = {shot for shot, _ in use.used} if use is not None else set()
-    left = {c: s for c, s in ledger.shots.items() if _counted(s) and c not in used}
-    counting = footage.where(lambda cell: cell.shot in left and takes.get(cell.shot) == cell.take)
-    by_shot = counting.parted(lambda cell: cell.shot)
-    kept = {code: kept_by_shot(own.cells) for code, own in by_shot.items()}
-    found = {}
-    for code, shot in left.items():
-        frames = min(half_up(kept.get(code, 0)), shot.length)
-        is_accepted = ledger.take(code, takes.get(code, 1)).decision is Decision.ACCEPTED
-        accepted = frames if is_accepted else 0
-        found[code] = ShotStand(wanted=shot.length, kept=frames, accepted=accepted, in_cut=False)
-    return found
-
-
-def _in_cut(
-    ledger: Ledger,
-    use: CutUse,
-    seen: Mapping[tuple[str, int], Frames],
-    accepted: set[tuple[str, int]],
-) -> dict[str, ShotStand]:
-    """Tell of the shots that the cut uses how many of the frames that it uses are kept."""
-    counts: dict[str, list[int]] = defaultdict(lambda: [0, 0, 0])
-    for key, frames in use.used.items():
-        if _counted(ledger.shots[key[0]]):
-            kept = frames.shared_with(seen.get(key, NO_FRAMES))
-            own = (frames.count, kept, kept if key in accepted else 0)
-            counts[key[0]] = [a + b for a, b in zip(counts[key[0]], own, strict=True)]
-    return {
-        code: ShotStand(wanted=wanted, kept=kept, accepted=done, in_cut=True)
-        for code, (wanted, kept, done) in counts.items()
+    seen = kept_by_take(wanted, kept)
+    of_shots = wanted_by_shot(ledger, wanted, seen)
+    shots = {
+        code: ShotStand(wanted=of_shots.get(code, WantedFrames()), in_film=code in of_shots)
+        for code, shot in ledger.shots.items()
+        if shot.status is not ShotStatus.OMITTED
     }
+    pieces = _end_to_end(ledger, wanted, seen) if use is None else _along(use, seen)
+    stretches = tuple(
+        stretch
+        for first, stop, key, own in pieces
+        for stretch in _parted(first, stop, own, _done(ledger, key))
+    )
+    length = max((stop for _, stop, _ in stretches), default=1) - 1
+    return HowFar(
+        of_cut=use is not None,
+        length=length if use is None else use.cut.length,
+        stretches=stretches,
+        shots=shots,
+    )
 
 
-def _end_to_end(ledger: Ledger, shots: Mapping[str, ShotStand]) -> Iterator[Stretch]:
-    """Lay shots end to end, by sequence; what is kept of each stands before what is missing."""
-    at = 1
-    for sequence in ledger.sequences:
-        for code in ledger.shots_of.get(sequence, ()):
-            if (own := shots.get(code)) is None:
-                continue
-            done = FrameStand.ACCEPTED if own.accepted else FrameStand.KEPT
-            for frames, stand in ((own.kept, done), (own.wanted - own.kept, FrameStand.MISSING)):
-                if frames:
-                    yield at, at + frames, stand
-                    at += frames
+def _done(ledger: Ledger, key: TakeKey) -> FrameStand:
+    """Return how far the kept frames of a take are."""
+    return {
+        Decision.ACCEPTED: FrameStand.ACCEPTED,
+        Decision.RETAKE: FrameStand.MISSING,
+        Decision.OPEN: FrameStand.KEPT,
+    }[ledger.take(*key).decision]
 
 
-def _along(
-    clips: Iterable[CutClip],
-    seen: Mapping[tuple[str, int], Frames],
-    accepted: set[tuple[str, int]],
-) -> Iterator[Stretch]:
+_Piece = tuple[int, int, TakeKey, Iterable[Range]]
+"""A stretch of the film, the take that it shows, and where in it any character is kept."""
+
+
+def _along(use: CutUse, seen: Mapping[TakeKey, Frames]) -> Iterator[_Piece]:
     """Follow the cut from its beginning."""
-    shown = sorted((c for c in clips if c.shown > 0), key=lambda clip: clip.film_first)
+    shown = sorted((c for c in use.clips if c.shown > 0), key=lambda clip: clip.film_first)
     for clip in shown:
         key = (clip.shot, clip.take or 1)
-        done = FrameStand.ACCEPTED if key in accepted else FrameStand.KEPT
-        at, stop = clip.film_first, clip.film_first + clip.shown
-        for first, end in frames_in_film(clip, seen.get(key, NO_FRAMES)).ranges:
-            if first > at:
-                yield at, first, FrameStand.MISSING
-            yield first, end, done
-            at = end
-        if at < stop:
-            yield at, stop, FrameStand.MISSING
+        own = frames_in_film(clip, seen.get(key, NO_FRAMES)).ranges
+        yield clip.film_first, clip.film_first + clip.shown, key, own
+
+
+def _end_to_end(
+    ledger: Ledger, wanted: Mapping[TakeKey, Frames], seen: Mapping[TakeKey, Frames]
+) -> Iterator[_Piece]:
+    """Lay the shots end to end, by sequence, each as long as it is planned."""
+    takes, at = dict(wanted.keys()), 1
+    for sequence in ledger.sequences:
+        for code in ledger.shots_of.get(sequence, ()):
+            if code not in takes:
+                continue
+            key = (code, takes[code])
+            length = ledger.shots[code].length
+            kept = (seen.get(key, NO_FRAMES) & wanted[key]).ranges
+            yield at, at + length, key, [(at + first - 1, at + stop - 1) for first, stop in kept]
+            at += length
+
+
+def _parted(first: int, stop: int, own: Iterable[Range], done: FrameStand) -> Iterator[Stretch]:
+    """Part a stretch into what is kept and what is missing."""
+    at = first
+    for low, high in own:
+        if low > at:
+            yield at, low, FrameStand.MISSING
+        yield low, high, done
+        at = high
+    if at < stop:
+        yield at, stop, FrameStand.MISSING

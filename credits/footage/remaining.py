@@ -8,7 +8,7 @@ entries of the shots that lack something, never frames.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Container, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
@@ -16,7 +16,7 @@ from typing import TypeVar
 from credits.footage.cut import CutUse, KeptFrames
 from credits.model.facts import Decision, EntryNumber, ShotStatus
 from credits.model.ledger import Ledger
-from credits.units.frames import Frames, union
+from credits.units.frames import NO_FRAMES, Frames, union
 
 K = TypeVar("K", bound=Hashable)
 TakeKey = tuple[str, int]
@@ -114,6 +114,28 @@ def _of_take(frames: Frames, kept: Frames, decision: Decision, is_finished: bool
     return WantedFrames(accepted=found.accepted, open=found.open, unlogged=found.to_shoot)
 
 
+def kept_by_take(wanted: Container[TakeKey], kept: Iterable[KeptFrames]) -> dict[TakeKey, Frames]:
+    """Return the frames of each wanted take in which any character is kept."""
+    claimed: dict[TakeKey, list[Frames]] = defaultdict(list)
+    for shot, take, _, frames in kept:
+        if (shot, take) in wanted:
+            claimed[shot, take].append(frames)
+    return {key: union(sets) for key, sets in claimed.items()}
+
+
+def wanted_by_shot(
+    ledger: Ledger, wanted: Mapping[TakeKey, Frames], kept: Mapping[TakeKey, Frames]
+) -> dict[str, WantedFrames]:
+    """Return how far the wanted frames of each shot are, shots in the order of their table."""
+    parts: dict[str, list[WantedFrames]] = defaultdict(list)
+    for (code, take), frames in wanted.items():
+        decision = ledger.take(code, take).decision
+        is_finished = ledger.shots[code].status is ShotStatus.DONE
+        kept_frames = kept.get((code, take), NO_FRAMES)
+        parts[code].append(_of_take(frames, kept_frames, decision, is_finished))
+    return {code: wanted_together(own) for code, own in parts.items()}
+
+
 def _of_shot(ledger: Ledger, shot: str) -> tuple[tuple[str, ...], str | None]:
     """Return the characters of a shot and the stage of its latest work; undated is earliest."""
     named = {one.character for one in ledger.replacements_by_shot.get(shot, ())}
@@ -136,19 +158,8 @@ def shots_remaining(
     wanted: as ``wanted_frames``. kept: the frames of every character in these takes; others are
     passed over.
     """
-    claimed: dict[TakeKey, list[Frames]] = defaultdict(list)
-    for shot, take, _, frames in kept:
-        if (shot, take) in wanted:
-            claimed[shot, take].append(frames)
-    parts: dict[str, list[WantedFrames]] = defaultdict(list)
-    for (code, take), frames in wanted.items():
-        decision = ledger.take(code, take).decision
-        is_finished = ledger.shots[code].status is ShotStatus.DONE
-        kept_frames = union(claimed.get((code, take), ()))
-        parts[code].append(_of_take(frames, kept_frames, decision, is_finished))
     found = []
-    for code, own in parts.items():
-        together = wanted_together(own)
+    for code, together in wanted_by_shot(ledger, wanted, kept_by_take(wanted, kept)).items():
         characters, stage = _of_shot(ledger, code) if together.to_shoot else ((), None)
         sequence = ledger.shots[code].sequence
         found.append(

@@ -59,18 +59,22 @@ class Repair:
     shoot_days: int | None
 
 
-def repairs(ledger: Ledger, shoot_days: Set[date]) -> tuple[Repair, ...]:
-    """Return every repair of the log, by number. shoot_days: the days on which the unit shot."""
+def repair_entries(ledger: Ledger) -> list[Entry]:
+    """Return the entries of every repair of the log, by number."""
     crafts = [craft.code for craft in ledger.crafts.values() if craft.repair]
     people = {work.person for craft in crafts for work in ledger.by_craft.get(craft, ())}
-    entries = [
+    entries = (
         entry
         for person in people
         for entry in ledger.entries_by_person.get(person, ())
         if ledger.is_repair(entry)
-    ]
-    ordered = sorted(entries, key=lambda entry: entry.number)
-    return tuple(_repair(ledger, entry, shoot_days) for entry in ordered)
+    )
+    return sorted(entries, key=lambda entry: entry.number)
+
+
+def repairs(ledger: Ledger, shoot_days: Set[date]) -> tuple[Repair, ...]:
+    """Return every repair of the log, by number. shoot_days: the days on which the unit shot."""
+    return tuple(_repair(ledger, entry, shoot_days) for entry in repair_entries(ledger))
 
 
 def _repair(ledger: Ledger, entry: Entry, shoot_days: Set[date]) -> Repair:

@@ -62,7 +62,7 @@ def far_of(text: str, cut: str = "") -> HowFar:
 
 
 def lacks(far: HowFar) -> dict[str, ShotLack | None]:
-    return {code: own.lack(has_cut=far.of_cut) for code, own in far.shots.items()}
+    return {code: own.lack for code, own in far.shots.items()}
 
 
 def test_along_the_cut_every_film_frame_of_a_shot_is_accepted_kept_or_missing() -> None:
@@ -78,21 +78,30 @@ def test_along_the_cut_every_film_frame_of_a_shot_is_accepted_kept_or_missing() 
     assert far.frames == {FrameStand.ACCEPTED: 10, FrameStand.KEPT: 13, FrameStand.MISSING: 5}
 
 
-def test_a_shot_lacks_what_the_cut_wants_of_it_and_one_that_is_not_used_a_place() -> None:
+def test_a_shot_lacks_what_the_cut_wants_of_it_and_one_that_it_leaves_out_a_place() -> None:
     assert lacks(far_of(FILM, CUT)) == {
         "010-010": None,
         "010-020": ShotLack.FRAMES,
-        "010-030": ShotLack.ANIMATION,
+        "010-030": ShotLack.PLACE,
         "020-010": ShotLack.ACCEPTANCE,
     }
-    cut = "shot, take, first, last\n010-020, 1, 1, 10"
-    assert lacks(far_of(FILM, cut))["010-010"] is ShotLack.PLACE
+
+
+def test_a_take_that_is_marked_a_retake_is_to_be_shot_again() -> None:
+    far = far_of(FILM.replace("020-010, 2, shoot, open", "020-010, 2, shoot, retake"), CUT)
+    assert far.frames == {FrameStand.ACCEPTED: 10, FrameStand.KEPT: 5, FrameStand.MISSING: 13}
+    assert (lacks(far)["020-010"], far.shots["020-010"].lacking) == (ShotLack.AGAIN, 8)
+
+
+def test_a_finished_shot_with_frames_that_nobody_logged_is_not_to_be_shot() -> None:
+    far = far_of(FILM.replace("010-020, 010, 20", "010-020, 010, 20, done"), CUT)
+    assert (lacks(far)["010-020"], far.shots["010-020"].lacking) == (ShotLack.ENTRIES, 5)
 
 
 def test_frames_that_the_cut_shows_twice_are_wanted_once_and_count_twice_along_the_film() -> None:
     cut = "shot, take, first, last, speed\n010-010, 1, 1, 10, 1/2\n010-010, 1, 5, 14, 1"
     far = far_of(FILM, cut)
-    assert far.shots["010-010"].wanted == 14
+    assert far.shots["010-010"].wanted.frames == 14
     assert far.frames[FrameStand.ACCEPTED] == 30
 
 
@@ -116,7 +125,7 @@ def test_nothing_is_far_of_an_empty_production() -> None:
     assert (far.length, far.stretches, dict(far.shots)) == (0, (), {})
 
 
-@pytest.mark.parametrize("decision", Decision)
+@pytest.mark.parametrize("decision", [Decision.OPEN, Decision.ACCEPTED])
 def test_what_is_accepted_agrees_with_the_footage_on_screen(decision: Decision) -> None:
     ledger = small_ledger(WORKED_EXAMPLE)
     takes = {key: replace(take, decision=decision) for key, take in ledger.takes.items()}

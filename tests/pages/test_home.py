@@ -97,20 +97,23 @@ def test_the_strip_is_the_film_and_leads_to_its_sequences() -> None:
     ]
     assert [pattern for _, _, pattern in strip.parts.drawn] == [SOLID, HATCHED, DOTTED]
     assert [words for _, words in strip.key] == [
-        "accepted", "kept, not yet accepted", "still to animate",
+        "accepted", "kept, not yet accepted", "still to shoot or to log",
     ]  # fmt: skip
 
 
 def test_what_is_open_leads_to_the_shots_that_lack_it() -> None:
     page, _ = home_of(FILM, CUT)
     assert open_rows(page) == [
-        ("to animate", "1 shot", "20 frames"),
         ("to finish", "1 shot", "10 frames"),
+        ("not in the cut", "1 shot", ""),
         ("to repair", "2 repairs", "Wick, copy 1, Wick, copy 2"),
     ]
-    first = page.open[0].count
-    assert first is not None
-    assert unquote(first.href or "") == 'shots/index.html#find="to animate"'
+    ways = [unquote(row.count.href or "") for row in page.open if row.count is not None]
+    assert ways == [
+        'shots/index.html#find="to finish"',
+        'shots/index.html#find="not in the cut"',
+        "hospital.html",
+    ]
 
 
 def test_of_each_stage_its_last_day_is_shown_with_shot_people_and_puppets() -> None:

@@ -329,7 +329,7 @@ def test_the_pace_is_said_in_words_beside_the_line_of_the_mean() -> None:
     # 261 and 36 frames are kept in two weeks: 148.5.
     assert page.bars.mean is not None
     assert page.bars.mean[1] == "mean of kept: 149"
-    assert page.pace == "149 frames kept in a week with shooting, in the mean of 2 weeks."
+    assert page.pace == "On average 149 frames a week are kept, over 2 weeks with shooting."
 
 
 def test_an_empty_production_says_so() -> None:

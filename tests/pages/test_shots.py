@@ -114,12 +114,14 @@ def test_a_shot_shows_what_counts_of_it_and_where_it_was_shot_last() -> None:
 def test_what_a_shot_lacks_is_said_in_words_that_are_looked_for() -> None:
     page = shots_of(TWO_SEQUENCES)
     lacks = page.shots.column("open")
-    # 010-010 is accepted; the omitted shot lacks nothing.
-    assert [lacks[0], lacks[1], lacks[2], lacks[4]] == ["", "to animate", "", "to animate"]
+    # 010-010 is accepted; the omitted shot lacks nothing; 010-020 is finished, so not to be shot.
+    assert [lacks[0], lacks[2], lacks[4]] == ["", "", "to animate"]
+    assert (lacks[1].value, lacks[1].note) == ("to log", "25 frames")
     assert (lacks[3].value, lacks[3].note) == ("to finish", "20 frames")
     assert [(link.text, unquote(link.href or "")) for link in page.remains] == [
-        ("2 shots to animate", 'shots/index.html#find="to animate"'),
+        ("1 shot to animate", 'shots/index.html#find="to animate"'),
         ("1 shot to finish", 'shots/index.html#find="to finish"'),
+        ("1 shot to log", 'shots/index.html#find="to log"'),
     ]
     assert page.sequences.column("open") == (1, 2)
 

@@ -297,12 +297,14 @@ def _pace(by_week: Mapping[str, FootageTotals]) -> str:
     if not weeks:
         return ""
     mean = half_up(mean_kept(by_week.values()))
-    said = f"{counted(mean, 'frame')} kept in a week with shooting, in the mean of "
-    said += counted(len(weeks), "week")
+    said = (
+        f"On average {counted(mean, 'frame')} a week are kept, over {counted(len(weeks), 'week')}"
+    )
+    said += " with shooting"
     if len(weeks) <= LATE_WEEKS:
         return f"{said}."
     late = half_up(mean_kept(by_week[week] for week in weeks[-LATE_WEEKS:]))
-    return f"{said}; {late:,} in the mean of the last {LATE_WEEKS}, until {weeks[-1]}."
+    return f"{said}; over the last {LATE_WEEKS}, until {weeks[-1]}, {late:,}."
 
 
 def _footage_page(source: PageSource) -> FootagePage:

@@ -14,11 +14,12 @@ from math import floor
 from credits.billing.rows import WITH_ROLES, role_of
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
-from credits.footage.how_far import FrameStand, HowFar, ShotLack
+from credits.footage.how_far import FrameStand, HowFar
 from credits.footage.table import footage_columns, footage_values
 from credits.model.facts import CutClip
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import Entry
 from credits.model.words import counted
+from credits.review.hospital import RepairState, repair_entries, state_of
 from credits.site import bands, links, strips
 from credits.site.bands import FilmStrip
 from credits.site.links import Link, Page, linked_day
@@ -53,7 +54,7 @@ STAGE_COLUMNS = (
 STANDS = {
     FrameStand.ACCEPTED: (bands.SOLID, "accepted"),
     FrameStand.KEPT: (bands.HATCHED, "kept, not yet accepted"),
-    FrameStand.MISSING: (bands.DOTTED, "still to animate"),
+    FrameStand.MISSING: (bands.DOTTED, "still to shoot or to log"),
 }
 """How a part of the film that is so far is drawn, and what it is called."""
 TENTH = 10  # of a per cent
@@ -141,7 +142,7 @@ def _stretches(source: PageSource, far: HowFar) -> list[Stretch]:
     found, at = [], 1
     for code in source.ledger.sequences:
         own = source.ledger.shots_of.get(code, ())
-        stop = at + sum(far.shots[shot].wanted for shot in own if shot in far.shots)
+        stop = at + sum(far.shots[shot].wanted.frames for shot in own if shot in far.shots)
         if stop > at:
             found.append((at, stop, code))
         at = stop
@@ -165,37 +166,21 @@ def _strip(source: PageSource, far: HowFar) -> FilmStrip | None:
 def _open(source: PageSource, far: HowFar) -> Iterator[OpenRow]:
     """Yield what is still open: shots by what they lack first, and unfinished repairs."""
     for lack, own in lacking(far).items():
-        frames = sum(shot.wanted - shot.kept for shot in own)
+        frames = sum(shot.lacking for shot in own)
         yield OpenRow(
             what=LACKS[lack],
             count=Link(counted(len(own), "shot"), shots_found(LACKS[lack])),
-            more=counted(frames, "frame") if lack in (ShotLack.ANIMATION, ShotLack.FRAMES) else "",
+            more=counted(frames, "frame") if frames else "",
         )
-    waiting = _waiting(source.ledger)
+    states = (RepairState.WAITS, RepairState.IN_WORK)
+    waiting = [entry for entry in repair_entries(source.ledger) if state_of(entry) in states]
     if waiting:
         puppets = sorted({entry.puppet for entry in waiting if entry.puppet is not None})
         yield OpenRow(
             what="to repair",
-            count=Link(counted(len(waiting), "repair")),
+            count=Link(counted(len(waiting), "repair"), links.HOSPITAL),
             more=", ".join(str(source.puppet(code)) for code in puppets),
         )
-
-
-def _waiting(ledger: Ledger) -> list[Entry]:
-    """Return the repairs that are not finished: those begun, and those only asked for.
-
-    What has neither a day nor minutes was asked for.
-    """
-    crafts = [craft.code for craft in ledger.crafts.values() if craft.repair]
-    people = {work.person for craft in crafts for work in ledger.by_craft.get(craft, ())}
-    return [
-        entry
-        for person in people
-        for entry in ledger.entries_by_person.get(person, ())
-        if ledger.is_repair(entry)
-        and entry.finished_on is None
-        and (entry.started_on is not None or not entry.minutes)
-    ]
 
 
 def _last_on_stages(

@@ -71,7 +71,9 @@ STATUS_PATTERNS = {
 }
 LACKS = {
     ShotLack.ANIMATION: "to animate",
+    ShotLack.AGAIN: "to shoot again",
     ShotLack.FRAMES: "to finish",
+    ShotLack.ENTRIES: "to log",
     ShotLack.ACCEPTANCE: "to accept",
     ShotLack.PLACE: "not in the cut",
 }
@@ -91,9 +93,9 @@ def shots_found(words: str) -> str:
 
 def lacking(far: HowFar) -> dict[ShotLack, list[ShotStand]]:
     """Return the shots that lack something, by what they lack first."""
-    found: dict[ShotLack, list[ShotStand]] = {lack: [] for lack in ShotLack}
+    found: dict[ShotLack, list[ShotStand]] = {lack: [] for lack in LACKS}
     for own in far.shots.values():
-        if (lack := own.lack(has_cut=far.of_cut)) is not None:
+        if (lack := own.lack) is not None:
             found[lack].append(own)
     return {lack: own for lack, own in found.items() if own}
 
@@ -140,14 +142,12 @@ class ShotList:
         return results.footage.summed_by(*looked_at).parted(lambda cell: cell.shot)
 
     def _open(self, code: str) -> str | Marked:
-        far = self.source.results.how_far
-        own = far.shots.get(code)
-        lack = own.lack(has_cut=far.of_cut) if own is not None else None
-        if own is None or lack is None:
+        own = self.source.results.how_far.shots.get(code)
+        if own is None or own.lack is None:
             return ""
-        if lack is ShotLack.FRAMES:
-            return Marked(value=LACKS[lack], note=counted(own.wanted - own.kept, "frame"))
-        return LACKS[lack]
+        if own.lack in (ShotLack.FRAMES, ShotLack.ENTRIES):
+            return Marked(value=LACKS[own.lack], note=counted(own.lacking, "frame"))
+        return LACKS[own.lack]
 
     def row(self, code: str) -> Row:
         """Return what stands in the columns of a shot."""
@@ -217,7 +217,7 @@ class ShotList:
         return Counter(
             self.ledger.shots[code].sequence
             for code, own in far.shots.items()
-            if own.lack(has_cut=far.of_cut) is not None
+            if own.lack is not None
         )
 
     def sequences(self, still_open: Mapping[str, int]) -> Table:
