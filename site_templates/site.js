@@ -329,7 +329,7 @@
     over.setAttribute("class", "scale over");
     cursor.setAttribute("class", "cursor");
     cursor.setAttribute("y2", "100%");
-    const ending = number ? `-${number + 1}` : "";  // the first strip needs none
+    const ending = number ? `-take-${line.dataset.take}` : "";  // the first strip needs none
     let at = null;
     let keeping = 0;
     const keep = () => {
@@ -372,8 +372,8 @@
       keep();
     });
     const fromAddress = () => {
-      const asked = /^#f(\d{1,9})(?:-(\d{1,4}))?$/.exec(location.hash);
-      if (!asked || Number(asked[2] || 1) !== number + 1) return;
+      const asked = /^#f(\d{1,9})(?:-take-(\d{1,9}))?$/.exec(location.hash);
+      if (!asked || (asked[2] ? asked[2] !== line.dataset.take : number)) return;
       show(Number(asked[1]));
       wrap.scrollIntoView({ block: "nearest" });
     };

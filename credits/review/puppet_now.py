@@ -22,9 +22,9 @@ def is_open(repair: Entry) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PuppetNow:
-    """The state of a puppet at the end of the log.
+    """The state of a puppet on a day.
 
-    last: the last dated work with it in a shot. worn: the fittings that hold now, by kind of part.
+    last: the last dated work with it in a shot. worn: the fittings of that day, by kind of part.
     repaired: the last repair that was finished. waits_for: the repairs that are open, by number.
     in_hospital: whether one of them was begun and no shot had it since.
     """
@@ -42,16 +42,23 @@ def _latest(entries: Iterable[Entry]) -> Entry | None:
 
 
 def puppet_now(
-    ledger: Ledger, entries: Iterable[Entry], fittings: Iterable[Fitting], repairs: Iterable[Entry]
+    ledger: Ledger,
+    entries: Iterable[Entry],
+    fittings: Iterable[Fitting],
+    repairs: Iterable[Entry],
+    today: date,
 ) -> PuppetNow:
-    """Return the state of a puppet. entries: all that name it; repairs: also of what it wore."""
+    """Return the state of a puppet.
+
+    entries: all that name it. repairs: also those of what it wore. today: the day whose fittings
+    are told: the last of the log, or that on which it was retired.
+    """
     every = tuple(repairs)
     last = _latest(entry for entry in entries if entry.shot and ledger.is_footage(entry))
     waits_for = tuple(sorted(filter(is_open, every), key=lambda entry: entry.number))
     seen = last.day if last is not None and last.day is not None else date.min
     begun = [entry.work.started_on for entry in waits_for if entry.work.started_on is not None]
-    today = ledger.last_day or date.max
-    worn = [f for f in fittings if f.from_on <= today and f.holds_on(max(today, f.from_on))]
+    worn = [fitting for fitting in fittings if fitting.holds_on(today)]
     return PuppetNow(
         last=last,
         worn=tuple(sorted(worn, key=lambda f: (ledger.parts[f.part].kind, f.from_on, f.part))),

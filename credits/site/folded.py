@@ -70,7 +70,7 @@ def folded(source: PageSource, table: Table) -> Folded:
 
 FEW_PARTS = 12  # stand as they are
 MOST_OF_A_KIT = 40  # stand together; of more, so many numbers each
-_NUMBER = re.compile(r"[^\w]?\d+$")
+_NUMBER = re.compile(r"[\W_]?\d+$")
 
 
 def natural(code: str) -> str:
@@ -99,13 +99,17 @@ def folded_by_kit(table: Table, kinds: Sequence[str], sums: bool = False) -> Fol
     codes = [_code(row[0]) for row in table.rows]
     named = zip(kits(list(zip(codes, kinds, strict=True))), table.rows, strict=True)
     found = grouped(named, lambda one: one[0])
+    pieces = [
+        piece
+        for kit, own in found.items()
+        for piece in _pieces(kit, tuple([row for _, row in own]))
+    ]
     parts = {
         name: replace(table, caption=f"{table.caption}: {name}", rows=rows, totals={})
-        for kit, own in found.items()
-        for name, rows in _in_numbers(kit, tuple([row for _, row in own]))
+        for name, _, rows in pieces
     }
     return Folded(
-        tuple((name, _from_to(part), part) for name, part in parts.items()),
+        tuple((name, count, parts[name]) for name, count, _ in pieces),
         _sums(table, parts, "Kit", "Pieces") if sums else None,
     )
 
@@ -114,22 +118,19 @@ def _code(value: object) -> str:
     return str(value.value) if isinstance(value, Marked) else str(value)
 
 
-def _in_numbers(
-    kit: str, rows: tuple[tuple[object, ...], ...]
-) -> Iterator[tuple[str, tuple[tuple[object, ...], ...]]]:
-    """Yield a kit, a large one in pieces."""
-    if len(rows) <= MOST_OF_A_KIT:
-        yield kit, rows
-        return
+Rows = tuple[tuple[object, ...], ...]
+
+
+def _pieces(kit: str, rows: Rows) -> Iterator[tuple[str, str, Rows]]:
+    """Yield a kit, how many parts it has, and those; a large one in pieces."""
     for at in range(0, len(rows), MOST_OF_A_KIT):
         own = rows[at : at + MOST_OF_A_KIT]
-        yield f"{kit}, {_code(own[0][0])} to {_code(own[-1][0])}", own
-
-
-def _from_to(part: Table) -> str:
-    first, last = _code(part.rows[0][0]), _code(part.rows[-1][0])
-    count = f"{len(part.rows):,}"
-    return f"{count}: {first} to {last}" if len(part.rows) > 1 else first
+        first, last = _code(own[0][0]), _code(own[-1][0])
+        span = f"{first} to {last}" if len(own) > 1 else first
+        if len(own) == len(rows):
+            yield kit, f"{len(own):,}: {span}", own
+        else:
+            yield f"{kit}, {span}", f"{len(own):,}", own
 
 
 def _sequence(ledger: Ledger, row: tuple[object, ...]) -> str:

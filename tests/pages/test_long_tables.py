@@ -6,9 +6,11 @@ import csv
 import io
 from fractions import Fraction
 
+import pytest
+
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
-from credits.site.folded import MOST_ROWS, folded
+from credits.site.folded import MOST_ROWS, folded, kits
 from credits.site.links import Link, LinkedOnce
 from credits.site.pages.home import home_pages
 from credits.site.pages.person import person_pages
@@ -152,3 +154,24 @@ def test_many_stretches_of_one_kind_are_drawn_as_one_line() -> None:
     dashes = [int(length) for length in second.crowd.dashes.split()]
     assert (dashes[:5], len(dashes)) == ([0, 0, 10, 10, 10], 2 * len(many) + 2)
     assert (second.blocks, second.crowd.title) == ((), f"many: {len(many)} stretches")
+
+
+@pytest.mark.parametrize(
+    ("parts", "named"),
+    [
+        (("a-1", "a-2"), ["a, face", "a, face"]),
+        (("a_1", "a_02", "b7", "b8"), ["a, face", "a, face", "b, face", "b, face"]),
+        (("a-lid-1", "a-lid-2", "a-1"), ["a-lid, face", "a-lid, face", "face"]),
+        (("hat", "coat", "梅-1", "梅-2"), ["face", "face", "梅, face", "梅, face"]),
+        (("1", "2"), ["face", "face"]),
+        ((), []),
+    ],
+)
+def test_a_kit_is_what_several_codes_begin_with(parts: tuple[str, ...], named: list[str]) -> None:
+    assert kits([(code, "face") for code in parts]) == named
+
+
+def test_pieces_of_one_kit_are_of_one_kind() -> None:
+    assert kits([("a-1", "face"), ("a-2", "mouth"), ("a-3", "mouth")]) == [
+        "face", "a, mouth", "a, mouth",
+    ]  # fmt: skip

@@ -160,7 +160,7 @@ def test_where_it_is_what_it_wears_and_who_repaired_it_last() -> None:
     now = pages_of(LIFE, Edition.OFFICE)["wick-1"].now
     assert now is not None
     assert told(now.last) == "5 March 2026 | 010-020 | Ana"
-    assert now.worn == (("costume", "coat"), ("face kit", "kit"))  # on the log's last day
+    assert now.worn == (("costume", "coat"),)  # on the day on which it was retired
     assert told(now.repaired) == "10 March 2026 | face kit kit | Ana"
     assert (now.waits_for, now.in_hospital) == ((), False)
     # Its page of the crew does not tell a private note, nor who asked for no credit.

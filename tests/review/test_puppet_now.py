@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from credits.review.puppet_now import PuppetNow, is_open, puppet_now
@@ -49,11 +51,11 @@ LOG = """
 """
 
 
-def state(*repairs: str) -> PuppetNow:
+def state(*repairs: str, today: date = date(2026, 3, 10)) -> PuppetNow:
     ledger = small_ledger(LOG + "".join(f"    repair, ben, wick-1, {line}\n" for line in repairs))
     entries = ledger.entries_by_puppet["wick-1"]
     fittings = ledger.fittings_of_puppet["wick-1"]
-    return puppet_now(ledger, entries, fittings, filter(ledger.is_repair, entries))
+    return puppet_now(ledger, entries, fittings, filter(ledger.is_repair, entries), today)
 
 
 @pytest.mark.parametrize(
@@ -74,8 +76,17 @@ def test_a_repair_is_open_until_it_is_finished(repair: str, open_: bool, in_hosp
     assert now.in_hospital == in_hospital
 
 
-def test_it_wears_what_is_fitted_on_the_last_day() -> None:
-    assert [fitting.part for fitting in state().worn] == ["coat", "kit-b"]
+@pytest.mark.parametrize(
+    ("today", "worn"),
+    [
+        (date(2026, 1, 31), []),
+        (date(2026, 2, 1), ["coat", "kit-a"]),
+        (date(2026, 3, 9), ["coat", "kit-a"]),
+        (date(2026, 3, 10), ["coat", "kit-b"]),
+    ],
+)
+def test_it_wears_what_is_fitted_on_the_day(today: date, worn: list[str]) -> None:
+    assert [fitting.part for fitting in state(today=today).worn] == worn
 
 
 def test_the_last_repair_is_the_last_that_was_finished() -> None:
@@ -88,6 +99,6 @@ def test_the_last_repair_is_the_last_that_was_finished() -> None:
 
 def test_a_puppet_of_which_nothing_is_known() -> None:
     ledger = small_ledger(LOG)
-    assert puppet_now(ledger, (), (), ()) == PuppetNow(
+    assert puppet_now(ledger, (), (), (), date.min) == PuppetNow(
         last=None, worn=(), repaired=None, waits_for=(), in_hospital=False
     )

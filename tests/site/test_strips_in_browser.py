@@ -138,11 +138,21 @@ def test_the_address_leads_to_a_frame_and_follows(
     page.wait_for_url("**/shots/040-080.html#f41")
     assert page.evaluate("history.length") <= 2  # each step is no step back
     # The strip of the second take has its own frames.
-    page.evaluate("location.hash = '#f50-2'")
+    page.evaluate("location.hash = '#f50-take-3'")
     expect(second).to_have_attribute("aria-valuenow", "50")
     expect(lines.nth(1)).to_contain_text("Frame 50.")
     assert frame_of(first) == 41
-    for odd, frame in (("#f999", "96"), ("#f0", "1"), ("#felt", "1"), ("#f1e3", "1")):
+    second.press("ArrowRight")
+    page.wait_for_url("**/shots/040-080.html#f51-take-3")
+    page.evaluate("location.hash = '#f7-take-2'")
+    expect(first).to_have_attribute("aria-valuenow", "7")
+    for odd, frame in (
+        ("#f999", "96"),
+        ("#f0", "1"),
+        ("#felt", "1"),
+        ("#f1e3", "1"),
+        ("#f9-take-9", "1"),
+    ):
         page.evaluate("(odd) => { location.hash = odd; }", odd)
         expect(first).to_have_attribute("aria-valuenow", frame)
 

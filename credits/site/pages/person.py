@@ -48,6 +48,7 @@ WAY_COLUMNS = (
     Column(key="shots", heading="Shots", unit=Unit.NUMBER),
 )
 MOST_PICTURES = 6
+MOST_ON_PAPER = 60  # crafts, and characters beside them
 MOST_LINKED = 60  # shots; of more than that each is named, and the sequence leads to them
 SEQUENCE_COLUMNS = (
     *columns(sequence="Sequence", shots="Shots"),
@@ -384,7 +385,8 @@ class PersonPage:
     """Everything a person's page shows. Legal name and e-mail are in no edition, so not here.
 
     passed_on: their credit lines as text, for a letter or a list of works. pictures: of characters
-    they worked on; picture: the first of them, where a link to the page is shown.
+    they worked on; picture: the first of them, where a link to the page is shown. few: their crafts
+    and characters have room on one sheet of paper.
     """
 
     name: Everyone[Link]
@@ -395,6 +397,7 @@ class PersonPage:
     address: Everyone[str]
     picture: Everyone[str]
     pictures: Everyone[tuple[tuple[Link, str], ...]]
+    few: Everyone[bool]
     spelling: Crew[str] = ""
     no_line: Crew[str] = ""
     isni: Crew[str] = ""
@@ -436,10 +439,12 @@ def _public_page(source: PageSource, ways: PersonWays | None, person: Person) ->
     characters = source.characters(entry.character for entry in entries)
     files = {links.character_page(code): name for code, name in source.pictures.items()}
     pictures = [(name, files[name.href]) for name in characters if name.href in files]
+    crafts = craft_rows(source, entries)
     return PersonPage(
         name=Link(person.credit_name),
         lines=lines,
-        crafts=craft_rows(source, entries),
+        crafts=crafts,
+        few=sum(len(row.characters) + 1 for row in crafts) <= MOST_ON_PAPER,
         built=built_table(source, ways, entries),
         passed_on=tuple(passed_on(line, source.ledger.production.title) for line in lines),
         address=links.person_page(person.code),

@@ -221,7 +221,7 @@ class _PuppetPages:
         ledger = self.ledger
         entries = ledger.entries_by_puppet.get(code, ())
         fittings = ledger.fittings_of_puppet.get(code, ())
-        state = puppet_now(ledger, entries, fittings, repairs)
+        state = puppet_now(ledger, entries, fittings, repairs, self.until(code))
         kinds = grouped((f.part for f in state.worn), lambda part: ledger.parts[part].kind)
         return Now(
             last=self.told(state.last, code) if state.last else None,

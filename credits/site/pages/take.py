@@ -144,6 +144,7 @@ class TakeFrames:
         length = f"the shot's length of {self.shot.length:,} frames"
         patterns = self._patterns()
         return TakeSection(
+            take=take,
             of=of,
             said=(f"{decision}; in the cut" if self.used else decision) if several else "",
             strip=self.strip(patterns),
@@ -213,6 +214,7 @@ class TakeSection:
     the strip is. legend: what else is drawn.
     """
 
+    take: Everyone[int]
     of: Everyone[str]
     said: Everyone[str]
     strip: Everyone[strips.Strip]
