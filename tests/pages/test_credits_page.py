@@ -52,7 +52,7 @@ WITH_UNCREDITED = """
 
 
 def roll_lines(credits: Credits) -> tuple[RollLineView, ...]:
-    view = roll_view(credits, Scale(FrameRate.parse("24"), GAUGE))
+    view = roll_view(credits, Scale(FrameRate.parse("24"), GAUGE), {})
     assert view is not None
     return view.lines
 
@@ -202,7 +202,7 @@ def test_a_section_of_text_runs_line_by_line() -> None:
 @pytest.mark.parametrize("rate", ["24", "25", "30000/1001", "60"])
 def test_the_preview_runs_as_long_as_the_roll_at_its_speed(rate: str) -> None:
     frame_rate = FrameRate.parse(rate)
-    view = roll_view(credits_with(*"ABCDEFGHIJ"), Scale(frame_rate, GAUGE))
+    view = roll_view(credits_with(*"ABCDEFGHIJ"), Scale(frame_rate, GAUGE), {})
     assert view is not None
     speed = int(view.speed.partition(" ")[0])
     roll = USUAL.roll(len(view.lines), frame_rate, speed)
@@ -212,7 +212,7 @@ def test_the_preview_runs_as_long_as_the_roll_at_its_speed(rate: str) -> None:
 
 
 def test_speeds_at_which_nobody_can_read_are_said_to_be_too_fast() -> None:
-    view = roll_view(credits_with("Ana"), Scale(FrameRate.parse("60"), GAUGE))
+    view = roll_view(credits_with("Ana"), Scale(FrameRate.parse("60"), GAUGE), {})
     assert view is not None
     # (1080 + 60) px at 4 px a frame and 60 frames a second: 4.75 s, less than 6.
     assert dict(rows_of(view.speeds, "speed", "remark"))["4"] == "too fast to read"
@@ -268,7 +268,9 @@ def test_the_lines_of_a_text_are_kept_on_the_page() -> None:
     html = shown(Section(heading="", layout=Layout.TEXT, text="Hum me a valley,\nhum me a hill."))
     assert "Hum me a valley,<br>" in html
     pictures = (Picture(file="mill.svg", shows="Mill Studio", lines=3),)
-    assert "<p>Mill Studio</p>" in shown(Section(heading="Made at", pictures=pictures))
+    assert '<p class="logos"><span>Mill Studio</span></p>' in shown(
+        Section(heading="Made at", pictures=pictures)
+    )
 
 
 def test_a_name_that_goes_on_is_indented_in_the_preview() -> None:
