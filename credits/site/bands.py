@@ -21,6 +21,8 @@ STEPS = 600
 SOLID, HATCHED, DOTTED = 0, 6, 7
 """Patterns of the one accent colour: done, under way, still to come."""
 NOTHING = -1
+LEAST_LINKED = 7
+"""Per cent of the strip below which a sequence is no target for a finger on a telephone."""
 Part = tuple[int, int, int]
 """A stretch of the strip, half open, from 1, and its pattern."""
 
@@ -67,14 +69,18 @@ def share_of(frames: int, length: int) -> str:
 
 
 def bands(
-    stretches: Iterable[Stretch], length: int, link_of: Callable[[str], Link]
+    stretches: Iterable[Stretch], length: int, link_of: Callable[[str], Link], least: int = 0
 ) -> Iterator[Band]:
-    """Yield stretches of sequences, each leading to its shots; of no sequence they are plain."""
+    """Yield stretches of sequences, each leading to its shots; of no sequence they are plain.
+
+    least: per cent of the length; what is shorter is named and leads nowhere.
+    """
     for first, stop, code in stretches:
         place = {"left": share_of(first - 1, length), "width": share_of(stop - first, length)}
         if code:
             link = link_of(code)
-            yield Band(**place, label=code, title=link.text, href=link.href or "")
+            href = link.href if 100 * (stop - first) >= least * length else None
+            yield Band(**place, label=code, title=link.text, href=href or "")
         else:
             yield Band(**place)
 

@@ -105,12 +105,12 @@ class Chart:
         yield from (own.svg for own in self.parts)
         for x, to, y in self.target:
             yield f'<line x1="{x}%" x2="{to}%" y1="{y}%" y2="{y}%"/>'
-        for y, figure in self.rules:
-            yield f'<text y="{y}%">{figure}</text>'
         if self.mean is not None:
             y, words = self.mean
             yield f'<line class="mean" x2="100%" y1="{y}%" y2="{y}%"/>'
             yield f'<text class="e" x="100%" y="{y}%">{escape(words)}</text>'
+        for y, figure in self.rules:
+            yield f'<text y="{y}%">{figure}</text>'
 
 
 def round_steps(most: Exact) -> list[int]:

@@ -101,6 +101,15 @@ def test_the_strip_is_the_film_and_leads_to_its_sequences() -> None:
     ]  # fmt: skip
 
 
+def test_a_sequence_that_is_too_narrow_for_a_finger_is_named_and_leads_nowhere() -> None:
+    cut = "shot, take, first, last\n010-010, 1, 1, 1\n020-010, 1, 1, 40"
+    strip = home_of(FILM, cut)[0].strip
+    assert strip is not None
+    assert [(band.label, band.href) for band in strip.bands] == [
+        ("010", ""), ("020", "shots/index.html#s-020"),
+    ]  # fmt: skip
+
+
 def test_what_is_open_leads_to_the_shots_that_lack_it() -> None:
     page, _ = home_of(FILM, CUT)
     assert open_rows(page) == [

@@ -155,9 +155,9 @@ def _strip(source: PageSource, far: HowFar) -> FilmStrip | None:
         return None
     told = [(STANDS[stand][1], count) for stand, count in frames.items()]
     parts = [(first, stop, STANDS[stand][0]) for first, stop, stand in far.stretches]
-    stretches = _stretches(source, far)
+    stretches, link_of = _stretches(source, far), partial(sequence_link, source)
     return FilmStrip(
-        bands=tuple(bands.bands(stretches, far.length, partial(sequence_link, source))),
+        bands=tuple(bands.bands(stretches, far.length, link_of, bands.LEAST_LINKED)),
         parts=bands.parts_drawn(bands.said_of(told, "How far the film is"), parts, far.length),
         key=tuple(STANDS[stand] for stand, count in frames.items() if count),
     )

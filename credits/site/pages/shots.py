@@ -257,9 +257,9 @@ class ShotList:
         if not parts:
             return None
         told = [(status_text(status), count) for status, count in frames.items()]
-        length = at - 1
+        length, link_of = at - 1, partial(sequence_link, self.source)
         return FilmStrip(
-            bands=tuple(bands.bands(stretches, length, partial(sequence_link, self.source))),
+            bands=tuple(bands.bands(stretches, length, link_of, bands.LEAST_LINKED)),
             parts=bands.parts_drawn(bands.said_of(told, "The shots by status"), parts, length),
             key=tuple((STATUS_PATTERNS[s], status_text(s)) for s, n in frames.items() if n),
         )
