@@ -39,6 +39,14 @@ def state_of(repair: Entry) -> RepairState:
     return RepairState.UNDATED if repair.minutes else RepairState.WAITS
 
 
+OPEN = (RepairState.WAITS, RepairState.IN_WORK)
+
+
+def is_open(repair: Entry) -> bool:
+    """Tell whether a repair is asked for or begun, and not finished."""
+    return state_of(repair) in OPEN
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Repair:
     """One repair.

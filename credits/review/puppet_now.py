@@ -1,8 +1,4 @@
-"""Where a puppet is now, what it wears, and what it waits for, by the log.
-
-What is known of a repair is what its entry says: with a day on which it was finished it is done;
-without one it is open, unless it has minutes and no day at all (then nobody wrote the day down).
-"""
+"""Where a puppet is now, what it wears, and what it waits for, by the log."""
 
 from __future__ import annotations
 
@@ -12,12 +8,7 @@ from datetime import date
 
 from credits.model.facts import Fitting
 from credits.model.ledger import Entry, Ledger
-
-
-def is_open(repair: Entry) -> bool:
-    """Tell whether a repair is asked for or begun, and not finished."""
-    work = repair.work
-    return work.finished_on is None and (work.started_on is not None or not work.minutes)
+from credits.review.hospital import is_open
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,8 @@ from datetime import date
 
 import pytest
 
-from credits.review.puppet_now import PuppetNow, is_open, puppet_now
+from credits.review.hospital import is_open
+from credits.review.puppet_now import PuppetNow, puppet_now
 from tests.small_log import small_ledger
 
 LOG = """

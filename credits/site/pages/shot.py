@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 
 from credits.editions import Everyone
-from credits.model.facts import ShotStatus, Take
+from credits.model.facts import FINISHED, ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links
@@ -29,12 +29,18 @@ from credits.units.film_time import clock, day_text
 from credits.units.frames import Frames
 from credits.units.table import Column, Marked, Table, Unit, columns
 
+STATUS_WORDS = {ShotStatus.DONE: FINISHED}
 TAKE_COLUMNS = (
     *columns(take="Take", purpose="Purpose", decision="Decision"),
     Column(key="decided_on", heading="Decided on", unit=Unit.DAY),
     Column(key="claimed", heading="Frames claimed", unit=Unit.RANGES),
     Column(key="counts", heading="Counts"),
 )
+
+
+def status_text(status: ShotStatus) -> str:
+    """Return how far a shot is, as people say it."""
+    return STATUS_WORDS.get(status, status.value)
 
 
 def shots_in_order(ledger: Ledger) -> tuple[str, ...]:
@@ -154,7 +160,7 @@ class Shots:
             description=shot.description or "",
             picture=source.pictures.get(code, ""),
             length=source.amount(shot.length),
-            status=shot.status.value,
+            status=status_text(shot.status),
             omitted=shot.status is ShotStatus.OMITTED,
             in_cut=in_cut,
             in_cut_where=where,

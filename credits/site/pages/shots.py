@@ -12,7 +12,7 @@ from credits.editions import Everyone
 from credits.footage.cut import CutUse
 from credits.footage.footage import Cell, Footage
 from credits.footage.how_far import HowFar, ShotLack, ShotStand
-from credits.model.facts import FINISHED, ShotStatus
+from credits.model.facts import ShotStatus
 from credits.model.words import counted, listed
 from credits.site import bands, html, links, strips
 from credits.site.bands import FilmStrip
@@ -24,6 +24,7 @@ from credits.site.pages.shot import (
     sequence_link,
     shots_counted,
     shots_in_order,
+    status_text,
 )
 from credits.site.pieces import Stretch, sequence_of, stretches_by
 from credits.site.source import Amount, PageSource, plain, without_cut
@@ -63,7 +64,6 @@ LEFT_TO_THE_CSV = ("frames", "characters", "animators")
 TELLING = ("stage", "day", "open")
 """Columns that are left out where no shot has anything in them."""
 
-STATUS_WORDS = {ShotStatus.DONE: FINISHED}
 STATUS_PATTERNS = {
     ShotStatus.DONE: bands.SOLID,
     ShotStatus.SHOOTING: bands.HATCHED,
@@ -78,11 +78,6 @@ LACKS = {
     ShotLack.PLACE: "not in the cut",
 }
 """What a shot lacks, as it stands in the list and as it is looked for."""
-
-
-def status_text(status: ShotStatus) -> str:
-    """Return how far a shot is, as people say it."""
-    return STATUS_WORDS.get(status, status.value)
 
 
 def shots_found(words: str) -> str:
