@@ -35,8 +35,9 @@ def kept_runs(file: FiguresFile, ledger: Ledger) -> Looked[tuple[str, int], Take
 
 def frames_claimed(file: FiguresFile, takes: Collection[tuple[str, int]]) -> Iterator[KeptFrames]:
     """Read the frames of every character in some takes."""
+    wanted = frozenset(takes)
     for shot, take, _, character, text in file.rows("claimed"):
-        if character is not None and (shot, take) in takes:
+        if character is not None and (shot, take) in wanted:
             yield shot, take, character, frames_of(text) or NO_FRAMES
 
 

@@ -307,6 +307,8 @@ class KeptSnapshot(Snapshot):
         own += [self.ways, self.animated, self.handled]
         own += [reach.in_shots[:0] for reach in self.reach.values()]
         own.append(self.former_names)
+        if Depth.FOOTAGE in self._depth:
+            own.append(self._claimed)
         if Depth.CHECKS in self._depth:
             own += [self.checks, self.poses]
         assert own
@@ -343,7 +345,14 @@ class KeptSnapshot(Snapshot):
         """Find the frames of every character in some takes; perhaps in others."""
         if Depth.FOOTAGE not in self._depth:
             return super().kept_of(takes)
+        if self.is_held:
+            return self._claimed
         return frames_claimed(self._file, takes)
+
+    @cached_property
+    def _claimed(self) -> tuple[KeptFrames, ...]:
+        """The frames of every character in every take."""
+        return tuple(frames_claimed(self._file, self._file.claimed_takes()))
 
     def _animated(self) -> Iterable[Animated]:
         if Depth.FOOTAGE not in self._depth:
