@@ -65,7 +65,8 @@ def _start(folder: Path, source: Path) -> bool:
     """Start the production; False where an earlier demo is there. Anything else is refused."""
     settings = tomllib.loads((source / "production.toml").read_text(encoding="utf-8"))
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
-        create_production(folder, *(settings[key] for key in SETTINGS))
+        own = (settings[key] for key in SETTINGS)
+        create_production(folder, *own, sentence=settings["sentence"])
         return True
     title = ""
     with suppress(CreditsError):

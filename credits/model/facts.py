@@ -100,7 +100,7 @@ class Production:
 
     ``sheet_words``: what departments call files, sheets and columns, and what they mean by it.
     ``names_by``: the day by which everybody is to say how their name is spelled.
-    ``targets``: the earliest first.
+    ``targets``: the earliest first. ``sentence``: what the film is about, for everybody.
     """
 
     title: str
@@ -112,6 +112,7 @@ class Production:
     sheet_words: tuple[tuple[str, str], ...] = ()
     names_by: date | None = None
     targets: tuple[WeeklyTarget, ...] = ()
+    sentence: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from typing import Any
 
 from credits.site.links import Link
 from credits.site.pages.character import CharacterPage
-from credits.site.pages.home import HomePage
+from credits.site.pages.home import SENTENCE, HomePage
 from credits.site.pages.people import CraftPage
 from credits.site.pages.person import PersonPage
 from credits.site.pages.puppet import PuppetPage
@@ -60,7 +60,8 @@ def _in_short(_model: Any, _film: str) -> tuple[str, str]:
 @_in_short.register
 def _home(page: HomePage, film: str) -> tuple[str, str]:
     picture = next((picture for _, picture, _ in page.characters if picture), "")
-    return f"Who made each character’s performance in {film}, and what follows from it.", picture
+    general = f"Who made each character’s performance in {film}, and what follows from it."
+    return general if page.sentence == SENTENCE else page.sentence, picture
 
 
 @_in_short.register

@@ -36,6 +36,7 @@ def create_production(
     *,
     made_on: date | None = None,
     origin: str = ORIGIN,
+    sentence: str = "",
 ) -> Path:
     """Make an empty production in ``folder``, with the built-in crafts; returns the folder.
 
@@ -43,6 +44,7 @@ def create_production(
     ProblemsFound with everything that is wrong with the settings; then nothing is left behind.
     """
     table = {"title": title, "frame_rate": rate, "gauge": gauge, "day_minutes": day_minutes}
+    table["sentence"] = sentence
     production = checked(table if code is None else {**table, "code": code})
     if not (origin.isascii() and origin.isalpha() and origin.isupper()):
         hint = "Write capital letters, such as A."

@@ -24,9 +24,11 @@ NOTHING_LEFT = "film"
 NAMES_BY = "names_by"
 TARGETS, A_WEEK = "targets", "frames_a_week"
 MOST_A_WEEK = 1_000_000
+SENTENCE, LONGEST_SENTENCE = "sentence", 300
+A_SENTENCE = "A snail comes home."
 KEYS = (
     *("title", "code", "frame_rate", "gauge", "day_minutes"),
-    *(NAMES_BY, "review", "sheets", TARGETS),
+    *(SENTENCE, NAMES_BY, "review", "sheets", TARGETS),
 )
 # It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
@@ -90,8 +92,12 @@ def checked(table: dict[str, Any]) -> Production:
     title = table.get("title")
     if not isinstance(title, str) or not title.strip():
         add("title", "a production needs a title", 'Write title = "Our Film".')
-    elif title.splitlines() != [title] or _NO_LETTER.search(title):
+    elif not _is_line(title):
         add("title", "the title is more than one line of text", "Write it on one line.")
+    sentence = table.get(SENTENCE, "")
+    if not _is_line(sentence) or len(sentence) > LONGEST_SENTENCE:
+        what = f"is not one line of at most {LONGEST_SENTENCE} characters"
+        add(SENTENCE, what, f'Write what the film is about: {SENTENCE} = "{A_SENTENCE}"')
     code = table.get("code", slug(title) if isinstance(title, str) else NOTHING_LEFT)
     if not isinstance(code, str) or not _CODE.fullmatch(code):
         add("code", "is not a code", "Write letters, digits and dashes, such as our-film.")
@@ -129,6 +135,14 @@ def checked(table: dict[str, Any]) -> Production:
         sheet_words=sheet_words,
         names_by=names_by,
         targets=targets,
+        sentence=sentence.strip(),
+    )
+
+
+def _is_line(text: object) -> bool:
+    """Tell whether something is one line of text, or none."""
+    return (
+        isinstance(text, str) and text.splitlines() in ([], [text]) and not _NO_LETTER.search(text)
     )
 
 
@@ -232,6 +246,9 @@ def settings_text(production: Production) -> str:
 
 # The title of the film, as it is to be read.
 title = {quoted_toml(production.title)}
+
+# What the film is about in one sentence, for the first page of the public site.
+{"" if production.sentence else "# "}sentence = {quoted_toml(production.sentence or A_SENTENCE)}
 
 # A short name for file names: letters, digits and dashes.
 code = {quoted_toml(production.code)}

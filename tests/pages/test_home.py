@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from urllib.parse import unquote
 
 import pytest
@@ -157,6 +158,18 @@ def test_everybody_sees_the_cast_and_how_the_credits_begin_and_no_figures() -> N
     assert set(lines) <= {"Ana Lind", "Ben Okoro"}
     assert (page.share, page.strip, page.open, page.stages) == ("", None, (), None)
     assert "010-010" not in html
+
+
+def test_the_public_reads_what_the_film_is_about_where_somebody_has_said_it() -> None:
+    ledger = small_ledger(FILM)
+    film = replace(ledger.production, sentence="Wick <b>waits</b> for the tide.")
+    source = PageSource(Snapshot(replace(ledger, production=film)), Edition.PUBLIC)
+    (page,) = home_pages(source)
+    html = render(page, source)
+    assert '<p class="lede"><bdi>Wick &lt;b&gt;waits&lt;/b&gt; for the tide.</bdi></p>' in html
+    assert 'content="Wick &lt;b&gt;waits&lt;/b&gt; for the tide."' in html
+    _, general = home_of(FILM, edition=Edition.PUBLIC)
+    assert "Who made each character&#39;s performance, and what follows from it." in general
 
 
 @pytest.mark.parametrize("edition", Edition)

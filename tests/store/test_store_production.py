@@ -157,6 +157,8 @@ def test_settings_are_read_with_a_byte_order_mark_and_whole_numbers(tmp_path: Pa
         ('title = "F"\nframe_rate = 23.976', "frame_rate '23.976'"),
         ('title = "F"\nframe_rate = ["24"]', "frame_rate"),
         ('title = "F"\ncode = ""', "code ''"),
+        ('title = "F"\nsentence = 3', "sentence '3': is not one line of at most 300 characters"),
+        ('title = "F"\nsentence = """a\nb"""', r"sentence .* is not one line"),
         ('title "F"', "is not TOML .*line 1"),
     ],
 )

@@ -73,6 +73,10 @@ CreditSample = tuple[str, bool, tuple[tuple[str, Link], ...]]
 """A heading of the end credits, whether its lines have roles, and these: the role and the name."""
 
 
+SENTENCE = "Who made each character's performance, and what follows from it."
+"""What is said of a film that has no sentence of its own."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HomePage:
     """The production at a glance.
@@ -83,6 +87,7 @@ class HomePage:
     """
 
     film: Everyone[str]
+    sentence: Everyone[str]
     characters: Everyone[tuple[CharacterCard, ...]]
     credited: Everyone[str]
     empty: Everyone[bool]
@@ -252,6 +257,7 @@ def _home_page(source: PageSource) -> HomePage:
     ledger = source.ledger
     page = HomePage(
         film=ledger.production.title,
+        sentence=ledger.production.sentence or SENTENCE,
         characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
         empty=not ledger.done and not ledger.people,
