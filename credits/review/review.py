@@ -80,8 +80,8 @@ class Review:
     the same weeks; those of fewer than three others are left out. others: how many others animated
     in those weeks. earlier: figures of the person's earlier periods, the latest first. waits: the
     repairs behind the wait. months, sequences: the same by month and by sequence, each with its own
-    ranges. characters: footage by character. again: what was taken again of the person's shots, of
-    the person's own takes and frames.
+    ranges. characters: footage by character, without days. again: what was taken again of the
+    person's shots, of the person's own takes and frames.
     """
 
     person: str
@@ -95,7 +95,7 @@ class Review:
     waits: tuple[Wait, ...]
     months: tuple[MonthReview, ...]
     sequences: tuple[SequenceReview, ...]
-    characters: Mapping[str, Gathered]
+    characters: Mapping[str, Figures]
     again: Mapping[str, Again]
 
 
@@ -236,13 +236,13 @@ class Reviews:
                     others=unit.others_in(person, code),
                 )
 
-    def _by_character(self, works: Iterable[DayWork]) -> dict[str, Gathered]:
+    def _by_character(self, works: Iterable[DayWork]) -> dict[str, Figures]:
         """Return the footage of each character, in the order of the table."""
         found: dict[str, Gathered] = defaultdict(Gathered)
         for work in works:
             for cell in work.cells:
                 found[cell.character].cells.append(cell)
-        return {code: found[code] for code in self.ledger.characters if code in found}
+        return {code: found[code].figures for code in self.ledger.characters if code in found}
 
     @all_kept()
     def expectation(self, person: str, period: Period = WHOLE_TIME) -> Expectation | None:

@@ -18,7 +18,7 @@ from credits.footage.footage import MEASURE_WORDS, MEASURES, FootageTotals, Meas
 from credits.model.facts import Decision, Production
 from credits.model.ledger import Ledger
 from credits.model.words import counted
-from credits.review.days import Figures, Gathered, figures_by_name
+from credits.review.days import Figures, figures_by_name
 from credits.review.expectation import Expectation
 from credits.review.review import MonthReview, Review, SequenceReview
 from credits.review.unit import LEAST_OTHERS, Range
@@ -294,7 +294,7 @@ def shown_figures(
 def _table(
     caption: str,
     first: Column,
-    rows: Iterable[tuple[str, Figures | Gathered]],
+    rows: Iterable[tuple[str, Figures]],
     shown: Sequence[tuple[Column, str]],
     production: Production,
     total: Figures | None = None,
