@@ -213,9 +213,14 @@ def test_the_page_of_a_person_is_printed_as_one_sheet(
     example_sites: Mapping[Edition, Path], visit: Visitor, edition: Edition
 ) -> None:
     window = visit(example_sites[edition])
-    for path in ("people/rosario.html", "people/lucja.html"):
+    papers = (
+        ("people/rosario.html", "A4"),
+        ("people/lucja.html", "A4"),
+        ("people/quoll.html", "Letter"),
+    )
+    for path, size in papers:
         page = window.go(path)
-        sheet = PdfReader(io.BytesIO(page.pdf(format="A4")))
+        sheet = PdfReader(io.BytesIO(page.pdf(format=size)))
         assert len(sheet.pages) == 1, path
         text = sheet.pages[0].extract_text()
         assert "In the end credits" in text
