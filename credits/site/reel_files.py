@@ -33,7 +33,7 @@ class ReelFiles:
             raise ValueError("there is no cut")
         self._source = source
         name = source.ledger.people[person].credit_name
-        self._name = f"{source.ledger.production.title}, cut {use.cut.version}: {name}"
+        self._name = f"{source.ledger.production.title}, cut version {use.cut.version}: {name}"
         self._reel: Reel = reel_of(use, _work(shown), self._name)
 
     def otio(self) -> bytes:

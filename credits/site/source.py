@@ -162,7 +162,7 @@ class PageSource:
             return "The log is empty"
         if not self.crew:
             return f"Log as of {day}" if day else "Log without dates"
-        cut = f"cut {ledger.cut.version}" if ledger.cut else "no cut yet"
+        cut = f"cut version {ledger.cut.version}" if ledger.cut else "no cut yet"
         return f"Log as of entry {ledger.last_line}{day and f', {day}'}; {cut}"
 
     def amount(self, frames: Exact, shown: int | None = None) -> Amount:

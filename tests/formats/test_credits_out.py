@@ -51,7 +51,7 @@ def test_the_text_says_film_draft_data_and_caution_and_aligns_on_the_gutter() ->
     )
     assert credits_text(made).decode() == (
         "The Small Film\n"
-        "End credits. Draft. Work up to 2026-03-03, log up to A-17, cut 2.\n"
+        "End credits. Draft. Work up to 2026-03-03, log up to A-17, cut version 2.\n"
         "\n"
         f"{CAUTION}\n"
         "\n\n"
@@ -261,7 +261,7 @@ def test_the_sheet_for_the_title_house() -> None:
     sheet = sheet_of(made, "Credits")
     assert [sheet.cell(row, 1).value for row in (1, 2, 3)] == [
         "The Small Film",
-        "End credits. Draft. Work up to 2026-03-03, log up to A-17, cut 2.",
+        "End credits. Draft. Work up to 2026-03-03, log up to A-17, cut version 2.",
         CAUTION,
     ]
     assert sheet.freeze_panes == f"A{HEADER_ROW + 2}"

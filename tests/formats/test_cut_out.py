@@ -96,7 +96,7 @@ def test_what_is_written() -> None:
     log = log_of("010-010", length=48)
     written = cut_to_otio(Cut(version=3, source="cut.csv", length=20, clips=clips), replay(log))
     timeline = otio.adapters.read_from_string(written)
-    assert timeline.name == "The Lamplighter, cut 3"
+    assert timeline.name == "The Lamplighter, cut version 3"
     (track,) = timeline.tracks
     assert [type(item).__name__ for item in track] == ["Gap", "Clip", "Clip", "Clip", "Gap"]
     _, shot, title, hold, _ = track

@@ -422,7 +422,7 @@ def cut_to_otio(cut: Cut, ledger: Ledger, name: str = "") -> str:
     def time(frames: int) -> Any:
         return otio.opentime.RationalTime(frames, rate)
 
-    timeline = otio.schema.Timeline(name or f"{ledger.production.title}, cut {cut.version}")
+    timeline = otio.schema.Timeline(name or f"{ledger.production.title}, cut version {cut.version}")
     track = otio.schema.Track("picture", kind=otio.schema.TrackKind.Video)
     at = 1
     for clip in sorted(cut.clips, key=lambda clip: clip.film_first):

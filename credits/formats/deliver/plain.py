@@ -68,8 +68,8 @@ class Delivery:
 
     @property
     def data(self) -> str:
-        """Say how far the data goes: ``Work up to 2026-03-03, log up to A-17, cut 2``."""
-        known = {"work up to": self.day, "log up to": self.last_line, "cut": self.cut}
+        """Say how far the data goes: ``Work up to 2026-03-03, log up to A-17, cut version 2``."""
+        known = {"work up to": self.day, "log up to": self.last_line, "cut version": self.cut}
         parts = [f"{words} {value}" for words, value in known.items() if value is not None]
         nothing = "nothing is logged" if self.proof is None else f"as of proof {self.proof}"
         text = ", ".join(parts) or nothing
