@@ -50,6 +50,12 @@ _DATABASE = b"SQLite format 3\0"
 _BEGINNING = 10  # bytes: the head of a table, of a document, of a workbook
 
 
+def is_database(path: Path) -> bool:
+    """Tell whether a file begins as every database does. Raises OSError."""
+    with path.open("rb") as file:
+        return file.read(len(_DATABASE)) == _DATABASE
+
+
 class Over(Enum):
     """Over what a file may be written: what begins alike, any but a production's own files, or its
     settings."""
@@ -64,8 +70,8 @@ def _is_own(path: Path, over: Over) -> bool:
     name = path.name.casefold()
     if name.startswith((LOG, FIGURES)):
         return True
-    with suppress(OSError), path.open("rb") as file:
-        if file.read(len(_DATABASE)) == _DATABASE:  # a log of any name, or a hard link to one
+    with suppress(OSError):
+        if is_database(path):  # a log of any name, or a hard link to one
             return True
     in_production = (path.parent / LOG).exists()
     writers = {SETTINGS: Over.SETTINGS, PLAN: Over.ANYTHING}

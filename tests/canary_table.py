@@ -171,7 +171,8 @@ CANARIES = (
     Canary("the last day of all", one_of("8 november 1985", "1985-11-08"), PUBLIC, True,
            ("text", "xlsx", "pdf", "json", "prov"), True),
     # cut, plan, proof, checks, reviews
-    Canary("version of the cut", r"\bcut (version )?1\b", CREW, True, ("text", "xlsx", "pdf", "json"), True),
+    Canary("version of the cut", r"\bcut (version )?1\b", CREW, True,
+           ("text", "xlsx", "pdf", "json"), True),
     word("zqplanname", PUBLIC, "pdf"),
     word("zqplanremark", NOBODY),
     word("zqproofnote", OFFICE),

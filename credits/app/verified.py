@@ -8,10 +8,11 @@ from typing import NamedTuple
 
 from credits.errors import Finding, Place, WrongCall
 from credits.figures.whole import kept_wrongly
+from credits.files import is_database
 from credits.model.words import some_of
 from credits.store.chain import Moment
 from credits.store.figures_db import FIGURES_NAME, forget
-from credits.store.file import log_in
+from credits.store.file import in_words, log_in
 from credits.store.verify import moments_of, verify, verify_file
 
 
@@ -63,8 +64,13 @@ def sealed(folder: Path, copy: Path | None = None, against: str | None = None) -
 
 
 def _require_copy(file: Path) -> None:
+    what = ""
     if not file.is_file():
         what = "is not there" if not file.exists() else "is not a file"
+    else:
+        with in_words(file):
+            what = "" if is_database(file) else "is not a copy of a log"
+    if what:
         raise WrongCall(Finding(what, "Name a file made with `credits backup`.", value=str(file)))
 
 

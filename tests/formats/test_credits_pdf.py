@@ -55,7 +55,8 @@ def test_the_proof_says_everything_that_a_proof_says() -> None:
     pdf = read(made)
     words = words_of(pdf)
     for said in (
-        "The Small Film", "Proof 3", "Work up to 2026-03-03, log up to A-17, cut version 2.", CAUTION,
+        "The Small Film", "Proof 3", "Work up to 2026-03-03, log up to A-17, cut version 2.",
+        CAUTION,
         "8 names, 8 people. Plan: a plan.", "Directed by Ana Lind", "Voices Wick Ben Okoro Cai",
         "For everybody who waited.", "1 / 1",
     ):  # fmt: skip
