@@ -21,4 +21,5 @@ trap 'rm -rf "$folder"' EXIT
 python=$1
 shift
 mkdir "$folder/tmp"
+chmod 1777 "$folder" "$folder/tmp" # as other people's files are asked for, too
 TMPDIR=$folder/tmp "$python" -m pytest --basetemp="$folder/pytest" "$@"

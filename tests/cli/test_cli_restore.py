@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -55,6 +56,18 @@ def test_a_copy_is_not_put_over_a_log_that_has_more(
 def test_a_log_that_differs_from_the_copy_is_told(
     film: Path, copy: Path, credits_: Command
 ) -> None:
+    """Both went on from the same lines, each by itself."""
+    other = shutil.copytree(film, film.with_name("other"))
+    for folder, frames in ((film, "1-2"), (other, "3-4")):
+        done = credits_("log", "ana", "animation", "wick", "010-020", frames, "-p", folder)
+        assert done.status == 0
+    assert credits_("backup", copy.with_name("theirs.db"), "-p", other).status == 0
+    refused = credits_("restore", copy.with_name("theirs.db"), "-p", film)
+    assert refused.status == 1
+    assert "another line A-8" in refused.err
+
+
+def test_a_copy_that_was_altered_is_not_put_back(film: Path, copy: Path, credits_: Command) -> None:
     with closing(sqlite3.connect(copy)) as raw:
         query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
         triggers = raw.execute(query).fetchall()
@@ -64,9 +77,9 @@ def test_a_log_that_differs_from_the_copy_is_told(
         for _, text in triggers:
             raw.execute(text)
         raw.commit()
-    refused = credits_("restore", copy, "-p", film)
+    refused = credits_("restore", copy, "-p", film, "--force")
     assert refused.status == 1
-    assert "another line A-2" in refused.err
+    assert "cannot be put back: line A-2 was altered after it was written" in refused.err
 
 
 def test_what_lies_beside_a_damaged_log_does_not_get_into_the_copy(

@@ -11,10 +11,14 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, Request
 
+from credits.editions import Edition
 from tests.conftest import LONGEST_WAIT
+from tests.drawn import FULL
 
 DESK = {"width": 1280, "height": 900}
 PHONE = {"width": 360, "height": 740}
+LOOKED_AT = tuple(Edition) if FULL else (Edition.PUBLIC, Edition.OFFICE)
+"""Editions whose every kind of page is opened: the crew's are the office's with less on them."""
 OWN = ("file:", "blob:")  # files, and what a page has made itself
 
 

@@ -151,8 +151,8 @@ def test_paper_is_unfolded_and_heads_of_tables_come_again(
     example_sites: Mapping[Edition, Path], visit: Visitor
 ) -> None:
     window = visit(example_sites[Edition.OFFICE])
-    page = window.go("people/femi.html")
-    folded = page.locator("details:not([open]) > p").first
+    page = window.go("characters/tibb.html")
+    folded = page.locator("details:not([open]) dd").first
     expect(folded).to_be_hidden()
     said = " ".join((folded.text_content() or "").split())
     assert len(said) > 5

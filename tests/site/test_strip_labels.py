@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,7 +20,7 @@ from credits.site.labels import (
     room_for,
     text_width,
 )
-from credits.site.strips import LOWEST, BlockSpec, StandingPart, drawn_ticks, standing, strip
+from credits.site.strips import BlockSpec, drawn_ticks, strip
 
 NAMES = [name for name, _ in ROOMS]
 shares = st.floats(0, 1)
@@ -115,24 +114,3 @@ def test_the_style_sheet_has_the_sizes_and_the_rooms() -> None:
     for name, room in ROOMS[1:]:
         (width,) = re.findall(rf"\(min-width: ([\d.]+)rem\) {{ \.drawn \.{name} ", css)
         assert float(width) >= room + (float(beside) if float(width) >= 40 else 0)
-
-
-def test_standing_bars_are_drawn_from_their_foot_up_with_a_line_over_them() -> None:
-    low, high = StandingPart(0.25, 0, "low"), StandingPart(0.5, 1, "high")
-    drawn = standing("Bars", "4 frames", [(low, high), (), (high,)], ["a", "", "b"], (None, 0.5, 1))
-    (row,) = drawn.rows
-    assert [(block.title, block.y, block.height) for block in row.blocks] == [
-        ("low", "75", "25"),
-        ("high", "25", "50"),
-        ("high", "50", "50"),
-    ]
-    first, _, third = (float(block.x) for block in row.blocks)
-    assert third - first == pytest.approx(200 / 3, abs=0.01)  # a bar of nothing keeps its room
-    assert row.line == (("33.33", "66.67", "50"), ("66.67", "100", "0"))
-    assert [(tick.x, tick.below) for tick in drawn.ticks] == [("0", "a"), ("66.67", "b")]
-    assert standing("Bars", "", [], []).rows[0].blocks == ()
-
-
-def test_no_part_of_a_bar_is_too_thin_to_be_seen() -> None:
-    (block,) = standing("Bars", "", [(StandingPart(1e-9, 0, ""),)], [""]).rows[0].blocks
-    assert float(block.height) == 100 * LOWEST

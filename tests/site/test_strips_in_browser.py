@@ -19,7 +19,6 @@ WITH_STRIPS = (
     "shots/010-010.html",  # some frames photographed again
     "shots/040-080.html",  # two takes in the cut
     "shots/050-070.html",
-    "shots/index.html",
     "characters/tibb.html",
     "characters/echo.html",
     "puppets/tibb-3.html",
