@@ -213,8 +213,18 @@ class Credits:
 
     def of(self, person: str) -> Credits:
         """Everything that was decided of one person; nothing: no credit is owed yet."""
-        nothing = replace(self, sections=(), held=(), held_lines=(), considered=())
-        return self.by_person().get(person, nothing)
+        sections = (
+            replace(section, lines=tuple([line for line in section.lines if line.person == person]))
+            for section in self.sections
+            if any(line.person == person for line in section.lines)
+        )
+        return replace(
+            self,
+            sections=tuple(sections),
+            held=tuple([one for one in self.held if one.person == person]),
+            held_lines=tuple([one for one in self.held_lines if one.person == person]),
+            considered=tuple([one for one in self.considered if one.person == person]),
+        )
 
     def by_person(self) -> dict[str, Credits]:
         """Everything that was decided of each person."""

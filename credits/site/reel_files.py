@@ -38,7 +38,7 @@ class ReelFiles:
 
     def otio(self) -> bytes:
         """Return the reel as an OpenTimelineIO timeline."""
-        return cut_to_otio(self._reel.cut, self._source.ledger, self._name).encode()
+        return cut_to_otio(self._reel.cut, self._source.ledger, self._name, 0).encode()
 
     def edl(self) -> bytes:
         """Return the reel as an edit list; a comment says where the film has each clip."""

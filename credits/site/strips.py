@@ -7,7 +7,7 @@ the names of rows stand, are in the style sheet.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
@@ -222,8 +222,8 @@ def drawn_ticks(ticks: Iterable[tuple[float, str, str]]) -> tuple[Tick, ...]:
     ticks: at which share of the strip, and what would stand above and below it.
     """
     every = sorted(ticks)
-    above = _looks([(at, over) for at, over, _ in every])
-    below = _looks([(at, under) for at, _, under in every])
+    above = _looks(tuple([(at, over) for at, over, _ in every]))
+    below = _looks(tuple([(at, under) for at, _, under in every]))
     return tuple(
         Tick(
             share(x),
@@ -236,7 +236,8 @@ def drawn_ticks(ticks: Iterable[tuple[float, str, str]]) -> tuple[Tick, ...]:
     )
 
 
-def _looks(words: Sequence[tuple[float, str]]) -> dict[int, str]:
+@lru_cache(maxsize=2_000)  # shots of one length have one scale
+def _looks(words: tuple[tuple[float, str], ...]) -> Mapping[int, str]:
     """Return what the style sheet calls the words of marks, by place, of those that have room."""
     told = [at for at, (_, said) in enumerate(words) if said]
     own = [labels.beside_mark(*words[at]) for at in told]

@@ -409,10 +409,11 @@ class TimelineReader:
 # --- Out
 
 
-def cut_to_otio(cut: Cut, ledger: Ledger, name: str = "") -> str:
+def cut_to_otio(cut: Cut, ledger: Ledger, name: str = "", indent: int = 4) -> str:
     """Return a version of the cut as an OpenTimelineIO timeline with one video track.
 
-    name: of the timeline; without one it is the film's with the version.
+    name: of the timeline; without one it is the film's with the version. indent: 0: all on one
+    line, a third as long.
 
     Metadata has shot and take, the media's range the shot's frames. Read again, every film frame
     shows the same shot frame.
@@ -433,7 +434,7 @@ def cut_to_otio(cut: Cut, ledger: Ledger, name: str = "") -> str:
     if cut.length >= at:
         track.append(otio.schema.Gap(duration=time(cut.length - at + 1)))
     timeline.tracks.append(track)
-    text: str = timeline.to_json_string()
+    text: str = timeline.to_json_string(indent)
     return f"{text}\n"
 
 

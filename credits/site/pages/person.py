@@ -435,7 +435,7 @@ def _isni_text(isni: str | None) -> str:
 
 def _public_page(source: PageSource, ways: PersonWays | None, person: Person) -> PersonPage:
     entries = source.ledger.entries_by_person.get(person.code, ())
-    lines = credit_lines(source.results.credits.of(person.code), source.office)
+    lines = credit_lines(source.credits_of(person.code), source.office)
     characters = source.characters(entry.character for entry in entries)
     files = {links.character_page(code): name for code, name in source.pictures.items()}
     pictures = [(name, files[name.href]) for name in characters if name.href in files]
