@@ -24,6 +24,7 @@ from credits.errors import CreditsError, ReadElsewhereError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
 from credits.model.log import LogLine
+from credits.store.engines.driver import Driver, begin
 from credits.store.figures_db import (
     FIGURES_NAME,
     INDEXES,
@@ -37,7 +38,7 @@ from credits.store.figures_db import (
     is_stranger,
     open_db,
 )
-from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.file import LOG_NAME, in_words
 from credits.store.kept_cases import KeptCases
 from credits.store.kept_lists import KeptLists
 from credits.store.kept_sums import KeptSums
@@ -94,7 +95,7 @@ class _Elsewhere:
 
 def _is_a_copy() -> None:
     for file in _IN_USE:
-        file.driver = cast("Driver", _Elsewhere(file))
+        file.driver = cast("sqlite3.Connection", _Elsewhere(file))
 
 
 if hasattr(os, "register_at_fork"):
@@ -118,7 +119,7 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
 
     def __init__(self, folder: Path, *, in_memory: bool = False) -> None:
         # Kept open until the other is closed: what only reads leaves the engine's own files behind.
-        log = opened_current(folder)
+        log: Driver = opened_current(folder)
         with in_words(folder / LOG_NAME):
             if not in_memory and is_stranger(folder):
                 forget(folder)
@@ -129,6 +130,7 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
                 driver.close()
                 raise
         super().__init__(folder, driver)
+        self.driver: sqlite3.Connection = driver
         self._moment: tuple[Position, tuple[str, int]] | None = None
         _IN_USE.add(self)
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
@@ -626,6 +628,6 @@ def words_of(*texts: str | None) -> str:
     return " ".join(fold(text) for text in texts if text)
 
 
-def _closed(driver: sqlite3.Connection, log: sqlite3.Connection) -> None:
+def _closed(driver: Driver, log: Driver) -> None:
     driver.close()
     log.close()

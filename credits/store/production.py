@@ -14,8 +14,10 @@ from sqlalchemy import insert
 from credits.errors import Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import require_file, require_folder
 from credits.model.facts import BUILT_IN_CRAFTS
-from credits.store import file, sqlite
+from credits.store import file
 from credits.store.chain import nothing_yet, seal_new
+from credits.store.engines import table_words
+from credits.store.engines.sqlite import to_wal
 from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
 from credits.store.tables import METADATA, VERSION
@@ -80,7 +82,7 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None
     """Write both files under other names first, so that there is a whole production or none."""
     log, text = folder / file.LOG_NAME, folder / SETTINGS_NAME
     new_log, new_text = (p.with_name(p.name + ".unfinished") for p in (log, text))
-    with sqlite.in_words(log), ExitStack() as undo:
+    with table_words.in_words(log), ExitStack() as undo:
         for path in (new_log, new_text):
             undo.callback(path.unlink, missing_ok=True)
         new_log.unlink(missing_ok=True)
@@ -98,9 +100,9 @@ def _make_log(path: Path, origin: str, made_on: date) -> None:
     crafts = FACT_TABLES[0]
     path.touch()
     with closing(file.opened(path)) as driver:
-        file.to_wal(driver)
-        connection = sqlite.connect(driver)
-        sqlite.begin_writing(connection)
+        to_wal(driver)
+        connection = table_words.connect(driver)
+        table_words.begin_writing(connection)
         METADATA.create_all(connection, checkfirst=False)
         VERSION.create(connection)
         make_triggers(driver)

@@ -11,17 +11,8 @@ from typing import Any
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.store import reading
 from credits.store.chain import ENTRIES, MOMENTS, Broken, Moment, broken, chain_of_lines, moments
-from credits.store.file import (
-    LOG_NAME,
-    Driver,
-    damage,
-    in_words,
-    log_in,
-    lost_codes,
-    opened,
-    snapshot,
-    stored_triggers,
-)
+from credits.store.engines.driver import Driver, damage, lost_codes, snapshot, stored_triggers
+from credits.store.file import LOG_NAME, in_words, log_in, opened
 from credits.store.history import not_in_history
 from credits.store.seal import broken_seals
 from credits.store.settings import read_settings
@@ -90,7 +81,7 @@ def _log(driver: Driver, path: Path) -> Iterator[Finding]:
 
 def _triggers(driver: Driver) -> Iterator[Finding]:
     """Find whether what keeps the log append-only is there, and nothing beside it."""
-    expected, found = triggers(), stored_triggers(driver)
+    expected, found = triggers(driver), stored_triggers(driver)
     for name in sorted(expected.keys() | found.keys()):
         if name not in found:
             what = "the trigger is missing: the log is not guarded against changes"

@@ -7,17 +7,9 @@ from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.files import shipped
-from credits.store.file import (
-    BUSY_MILLISECONDS,
-    LOG_NAME,
-    Driver,
-    in_words,
-    log_in,
-    opened,
-    snapshot,
-    table_names,
-    to_wal,
-)
+from credits.store.engines.driver import Driver, snapshot, table_names
+from credits.store.engines.sqlite import to_wal
+from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, in_words, log_in, opened
 from credits.store.records import VERSION_COLUMN, VERSION_TABLE
 
 

@@ -1,7 +1,6 @@
-"""SQLite: how the log is made there, as no other engine would do it.
+"""How the tables of the log are made in an engine: its types, and what the rules mean there.
 
-What the rules of the tables mean here, and how the table classes come to a log that is open. What
-needs no table class stands in ``file.py``, ``refused.py`` and ``triggers.py``.
+And how the table classes come to a log that is open.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ from sqlalchemy.sql.compiler import DDLCompiler
 from sqlmodel.sql.sqltypes import AutoString
 
 from credits.store import file
-from credits.store.file import Driver
+from credits.store.engines.driver import Driver
 from credits.store.tables import METADATA
 
 # A connection that Ctrl-C stops as it closes is no news to whoever has pressed it.
@@ -74,7 +73,7 @@ def connect(driver: Driver) -> sa.Connection:
 def driver_of(connection: sa.Connection) -> Driver:
     """Return what a connection reads and writes through."""
     driver = connection.connection.driver_connection
-    assert isinstance(driver, Driver)
+    assert isinstance(driver, sqlite3.Connection)
     return driver
 
 
