@@ -17,6 +17,7 @@ from credits.cli.production import folder_of
 from credits.cli.site import say_sites
 from credits.files import require_folder
 from credits.model.words import counted
+from credits.store.engines.address import checked_address
 from credits.store.production import back_up, create_production
 from credits.store.settings import SETTINGS_NAME, slug
 from credits.units.film_time import clock
@@ -62,10 +63,17 @@ def start(
     ),
     day_minutes: int = option(600, "--day-minutes", "How long a working day is.", "N"),
     workbook: bool = option(False, "--workbook", "Blank tables as one workbook, not as CSV files."),
+    log: Text = option(
+        None,
+        "--log",
+        "A database on a server for the log, for several sites: postgresql://ana@host/film.",
+        "ADDRESS",
+    ),
 ) -> None:
     """Make an empty production: its log, its settings, and blank tables to fill in."""
+    address = None if log is None else checked_address(log, column="--log")
     made = create_production(
-        folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes
+        folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes, log=address
     )
     tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")

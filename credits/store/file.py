@@ -15,10 +15,12 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
+from credits.store.engines.address import address_in
 from credits.store.engines.driver import Cursor as Cursor
 from credits.store.engines.driver import Driver as Driver
 from credits.store.engines.driver import begin as begin
 from credits.store.engines.driver import snapshot as snapshot
+from credits.store.engines.said import ServerError
 from credits.written import note, unbroken
 
 LOG_NAME = "production.db"
@@ -42,6 +44,8 @@ def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) 
     for candidate in (cwd, *cwd.parents):
         if os.path.isfile(candidate / LOG_NAME):  # noqa: PTH113 - False where one may not look
             return candidate
+        if address_in(candidate) is not None:
+            return candidate
     raise NoProduction(
         Finding("is in no production: neither it nor a folder above it holds production.db", _HINT,
                 value=str(cwd))
@@ -52,6 +56,8 @@ def _named(folder: Path, by: str) -> Path:
     if folder.name == LOG_NAME and not folder.is_dir():
         folder = folder.parent
     if os.path.exists(folder / LOG_NAME):  # noqa: PTH110 - False where one may not look
+        return folder
+    if address_in(folder) is not None:
         return folder
     what = "holds no production.db" if folder.is_dir() else "is not a folder"
     raise NoProduction(Finding(what, _HINT, column=by, value=str(folder)))
@@ -172,6 +178,8 @@ def in_words(path: Path) -> Iterator[None]:
         yield
     except CreditsError:
         raise
+    except ServerError as error:
+        raise LogUnusable(error.finding) from error
     except (sqlite3.Error, OSError) as error:
         said = (isinstance(error, OSError) and error.strerror) or str(error)
         for part, what, hint in _WORDS:

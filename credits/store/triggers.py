@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import sqlite3
+from importlib import import_module
+
 from credits.store.engines import sqlite_triggers
 from credits.store.engines.driver import Driver, engine_of, stored_triggers
 
 
-def triggers(driver: Driver) -> dict[str, str]:  # noqa: ARG001 - of SQLite until there is another
+def triggers(driver: Driver) -> dict[str, str]:
     """Give the name and the text of every trigger, in the order in which they are made."""
-    return sqlite_triggers.triggers()
+    if isinstance(driver, sqlite3.Connection):
+        return sqlite_triggers.triggers()
+    found: dict[str, str] = import_module("credits.store.engines.postgres_triggers").triggers()
+    return found
 
 
 def drop_triggers(driver: Driver) -> None:
@@ -20,5 +26,6 @@ def drop_triggers(driver: Driver) -> None:
 
 def make_triggers(driver: Driver) -> None:
     """Make every trigger."""
-    for text in triggers(driver).values():
-        driver.execute(text)
+    engine = engine_of(driver)
+    for name, text in triggers(driver).items():
+        engine.make_trigger(driver, name, text)

@@ -39,6 +39,11 @@ def stored_triggers(driver: sqlite3.Connection) -> dict[str, str]:
     return {str(name): str(text) for name, text in driver.execute(query)}
 
 
+def make_trigger(driver: sqlite3.Connection, name: str, text: str) -> None:  # noqa: ARG001
+    """Make a trigger that ``triggers`` gives."""
+    driver.execute(text)
+
+
 def drop_trigger(driver: sqlite3.Connection, name: str) -> None:
     """Drop the trigger of this name."""
     driver.execute(f'DROP TRIGGER "{name}"')
