@@ -19,10 +19,11 @@ from credits.store.triggers import make_triggers
 @contextmanager
 def new_log(
     address: Address, fill: Callable[[Driver], None], *, guarded: bool = True
-) -> Iterator[None]:
+) -> Iterator[Driver]:
     """Make the tables of a log in a database that has none, fill them, and let others in.
 
-    It stands when the block ends well; else nothing is there. Whoever connects is the owner.
+    Yields what it is read through; it stands when the block ends well, else nothing is there.
+    Whoever connects is the owner.
     guarded: whether the triggers are there when ``fill`` writes; else it puts rows in as they are.
     Raises WrongCall where a log is there already, LogUnusable.
     """
@@ -45,7 +46,7 @@ def new_log(
             if not guarded:
                 make_triggers(driver)
             postgres.grant(driver, WITH_HISTORY, APPEND_ONLY)
-            yield
+            yield driver
             driver.commit()
         except BaseException:
             driver.rollback()

@@ -19,6 +19,7 @@ from credits.store.engines import table_words
 from credits.store.engines.address import Address
 from credits.store.engines.driver import Driver, begin
 from credits.store.engines.sqlite import to_wal
+from credits.store.place import log_of
 from credits.store.reading import FACT_TABLES
 from credits.store.records import VERSION_COLUMN, VERSION_TABLE
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
@@ -150,10 +151,13 @@ def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.n
     ``target`` is a folder, which gets ``production-<YYYYMMDD-HHMMSS>.db`` by the local clock, or
     the name of a new file in a folder that exists. Never writes over a file: WrongCall.
     """
-    path = file.log_in(folder)
+    path = log_of(folder)
     if target.is_dir():
         target = target / f"production-{now():%Y%m%d-%H%M%S}.db"
     if target.exists():
         raise file.already_there(target)
     require_file(target)
-    return file.copy_log(path, target)
+    if isinstance(path, Path):
+        return file.copy_log(path, target)
+    copied: Path = import_module("credits.store.copied").backed_up(path, target)
+    return copied

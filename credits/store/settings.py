@@ -36,6 +36,7 @@ KEYS = (
 # It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
 _SETS_NAMES_BY = re.compile(rf"\s*(#\s*)?{NAMES_BY}\s*=")
+_SETS_LOG = re.compile(rf"\s*{LOG_KEY}\s*=")
 # Control characters, and halves of characters, which UTF-8 cannot hold.
 _NO_LETTER = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 
@@ -185,6 +186,22 @@ def with_names_by(text: str, day: date) -> str:
                 return written
     hint = f"Write it yourself, above all tables: {line}"
     raise ProblemsFound(Finding("cannot be changed", hint, Place(SETTINGS_NAME), NAMES_BY))
+
+
+def without_log(text: str) -> str:
+    """Return settings as they read without an address of the log. Raises ProblemsFound."""
+    if LOG_KEY not in tomllib.loads(text):
+        return text
+    wanted = {key: value for key, value in tomllib.loads(text).items() if key != LOG_KEY}
+    lines = text.splitlines(keepends=True)
+    for at, line in enumerate(lines):
+        if _SETS_LOG.match(line):
+            written = "".join([*lines[:at], *lines[at + 1 :]])
+            with suppress(tomllib.TOMLDecodeError):
+                if tomllib.loads(written) == wanted:
+                    return written
+    hint = "Write it on one line."
+    raise ProblemsFound(Finding("cannot be left out", hint, Place(SETTINGS_NAME), LOG_KEY))
 
 
 def _sheet_words(said: object, problems: list[Finding]) -> tuple[tuple[str, str], ...]:

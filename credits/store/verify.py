@@ -43,7 +43,12 @@ def verify(folder: Path) -> tuple[Finding, ...]:
 def verify_file(file: LogPlace) -> tuple[Finding, ...]:
     """Find everything that is wrong with a log, or with a backup of one. Raises LogUnusable."""
     with in_words(_path(file)), closing(opened_log(file)) as driver, snapshot(driver):
-        return tuple(replace(found, place=Place(file.name)) for found in _log(driver, file))
+        return problems_of(driver, file)
+
+
+def problems_of(driver: Driver, log: LogPlace) -> tuple[Finding, ...]:
+    """Find everything that is wrong with a log that is open."""
+    return tuple(replace(found, place=Place(log.name)) for found in _log(driver, log))
 
 
 def moments_of(file: LogPlace) -> list[Moment]:

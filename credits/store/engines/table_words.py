@@ -111,17 +111,13 @@ def _check_of_postgres(
 
 def make_tables(driver: Driver) -> None:
     """Make the tables of the log and that of its version, inside the transaction that was begun."""
-    if isinstance(driver, sqlite3.Connection):
-        connection = connect(driver)
-        METADATA.create_all(connection, checkfirst=False)
-        VERSION.create(connection)
-        return
-    dialect: sa.Dialect = sa.dialects.registry.load("postgresql")()
+    engine = "sqlite" if isinstance(driver, sqlite3.Connection) else "postgresql"
+    dialect: sa.Dialect = sa.dialects.registry.load(engine)()
     for table in (*METADATA.sorted_tables, VERSION):
         made: list[sa.schema.ExecutableDDLElement] = [CreateTable(table)]
         made += map(CreateIndex, sorted(table.indexes, key=_name))
         for each in made:
-            driver.execute(str(each.compile(dialect=dialect)))
+            driver.execute(str(each.compile(dialect=dialect)).strip())
 
 
 def _name(index: sa.Index) -> str:
