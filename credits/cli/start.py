@@ -8,6 +8,7 @@ from pathlib import Path
 import typer
 
 from credits.app.blank import write_blank_tables
+from credits.app.copied import copy_log
 from credits.app.demo import MadeDemo, make_demo
 from credits.app.restore import restore as put_back
 from credits.app.verified import Sealed, sealed, verify_copy, verify_production
@@ -15,10 +16,12 @@ from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
 from credits.cli.site import say_sites
-from credits.files import require_folder
+from credits.files import LOG, require_folder
 from credits.model.words import counted
+from credits.store.engines.address import KEY, checked_address
 from credits.store.production import back_up, create_production
 from credits.store.settings import SETTINGS_NAME, slug
+from credits.text import quoted_toml
 from credits.units.film_time import clock
 
 BACKUPS = "backups"
@@ -62,10 +65,17 @@ def start(
     ),
     day_minutes: int = option(600, "--day-minutes", "How long a working day is.", "N"),
     workbook: bool = option(False, "--workbook", "Blank tables as one workbook, not as CSV files."),
+    log: Text = option(
+        None,
+        "--log",
+        "A database on a server for the log, for several sites: postgresql://ana@host/film.",
+        "ADDRESS",
+    ),
 ) -> None:
     """Make an empty production: its log, its settings, and blank tables to fill in."""
+    address = None if log is None else checked_address(log, column="--log")
     made = create_production(
-        folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes
+        folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes, log=address
     )
     tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
@@ -106,6 +116,28 @@ def restore(
     if kept is not None:
         said.append(f"What was there lies in {kept}.")
     printing.answer(as_json, {"lines": made.lines, "kept": kept}, " ".join(said))
+
+
+def copy(
+    source: str = argument(
+        ..., "FROM", "The folder of a production, or the address of its log on a server."
+    ),
+    target: str = argument(
+        ..., "TO", "The address of an empty database on a server, or a folder without a log."
+    ),
+    as_json: JsonOption = False,
+) -> None:
+    """Carry a log between a folder and a server, every figure compared."""
+    made = copy_log(source, target)
+    shape = {"lines": made.lines, "log": str(made.target)}
+    lines = f"{counted(made.lines, 'line')}, every figure compared"
+    printing.answer(as_json, shape, f"Copied the log to {made.target}: {lines}.")
+    if not isinstance(made.target, Path) and not as_json:
+        folder = os.path.relpath(source)
+        printing.remark(
+            f"Next: write {KEY} = {quoted_toml(target)} into {SETTINGS_NAME}, above all tables, at"
+            f" every site; move {LOG} out of {folder}, so that nobody writes to it any more."
+        )
 
 
 def verify(

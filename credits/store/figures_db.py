@@ -8,8 +8,6 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
-from credits.store.file import LOG_NAME
-
 _HAS_LOCKS = os.name == "posix"
 if _HAS_LOCKS:
     import fcntl
@@ -139,9 +137,9 @@ def forget(folder: Path) -> None:
         _remove(folder)
 
 
-def attach_log(driver: sqlite3.Connection, folder: Path) -> None:
+def attach_log(driver: sqlite3.Connection, log: Path) -> None:
     """Attach the log, to be read alone; one whose folder may not be written is read as it is."""
-    path = (folder / LOG_NAME).absolute()
+    path = log.absolute()
     attach = f"ATTACH DATABASE ? AS {LOG}"
     for way in ("mode=ro", "mode=ro&immutable=1"):
         try:

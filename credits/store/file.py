@@ -15,11 +15,13 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
+from credits.store.engines.address import address_in
+from credits.store.engines.driver import Cursor as Cursor
+from credits.store.engines.driver import Driver as Driver
+from credits.store.engines.driver import begin as begin
+from credits.store.engines.driver import snapshot as snapshot
+from credits.store.engines.said import ServerError
 from credits.written import note, unbroken
-
-Driver = sqlite3.Connection
-Cursor = sqlite3.Cursor
-"""What the log is read through, and what was found."""
 
 LOG_NAME = "production.db"
 BUSY_MILLISECONDS = 5000
@@ -42,6 +44,8 @@ def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) 
     for candidate in (cwd, *cwd.parents):
         if os.path.isfile(candidate / LOG_NAME):  # noqa: PTH113 - False where one may not look
             return candidate
+        if address_in(candidate) is not None:
+            return candidate
     raise NoProduction(
         Finding("is in no production: neither it nor a folder above it holds production.db", _HINT,
                 value=str(cwd))
@@ -52,6 +56,8 @@ def _named(folder: Path, by: str) -> Path:
     if folder.name == LOG_NAME and not folder.is_dir():
         folder = folder.parent
     if os.path.exists(folder / LOG_NAME):  # noqa: PTH110 - False where one may not look
+        return folder
+    if address_in(folder) is not None:
         return folder
     what = "holds no production.db" if folder.is_dir() else "is not a folder"
     raise NoProduction(Finding(what, _HINT, column=by, value=str(folder)))
@@ -96,61 +102,6 @@ def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path
     if not path.exists():
         raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
     return path
-
-
-def begin(driver: Driver, *, writing: bool = False) -> None:
-    """Begin a transaction; one that writes keeps every other writer out from the beginning."""
-    driver.execute("BEGIN IMMEDIATE" if writing else "BEGIN")
-
-
-@contextmanager
-def snapshot(driver: Driver) -> Iterator[None]:
-    """Read one state of the log inside; nothing new inside a transaction."""
-    if driver.in_transaction:
-        yield
-        return
-    try:
-        begin(driver)
-        yield
-    finally:
-        driver.rollback()
-
-
-def to_wal(driver: Driver) -> None:
-    """Let others read while one writes. A log that may not be written stays as it is.
-
-    To be called when the file is known to be a log: a stranger's database is left alone.
-    """
-    if driver.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-        try:
-            driver.execute("PRAGMA journal_mode=WAL").fetchone()
-        except sqlite3.Error as error:
-            if "readonly" not in str(error):
-                raise
-
-
-def table_names(driver: Driver) -> set[str]:
-    """List the tables that the file has, but those of the engine."""
-    query = "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT GLOB 'sqlite_*'"
-    return {str(row[0]) for row in driver.execute(query)}
-
-
-def stored_triggers(driver: Driver) -> dict[str, str]:
-    """Give the name and the text of every trigger that the log has."""
-    query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
-    return {str(name): str(text) for name, text in driver.execute(query)}
-
-
-def damage(driver: Driver) -> list[str]:
-    """List what is wrong with the file and with its rules; empty: the file is sound."""
-    said = [str(row[0]) for row in driver.execute("PRAGMA integrity_check")]
-    return [] if said == ["ok"] else said
-
-
-def lost_codes(driver: Driver) -> list[tuple[str, int, str]]:
-    """List the rows that name what is not there: table, row, the table that is named."""
-    found = driver.execute("PRAGMA foreign_key_check")
-    return [(table, row, parent) for table, row, parent, _ in found]
 
 
 def copy_log(path: Path, target: Path) -> Path:
@@ -227,6 +178,8 @@ def in_words(path: Path) -> Iterator[None]:
         yield
     except CreditsError:
         raise
+    except ServerError as error:
+        raise LogUnusable(error.finding) from error
     except (sqlite3.Error, OSError) as error:
         said = (isinstance(error, OSError) and error.strerror) or str(error)
         for part, what, hint in _WORDS:

@@ -11,8 +11,9 @@ from sqlalchemy import Connection
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.files import shipped
-from credits.store import sqlite
-from credits.store.file import BUSY_MILLISECONDS, copy_log, lost_codes, opened
+from credits.store.engines import table_words
+from credits.store.engines.driver import lost_codes
+from credits.store.file import BUSY_MILLISECONDS, copy_log, opened
 from credits.store.triggers import drop_triggers, make_triggers
 from credits.store.version import is_current, stored_version
 
@@ -26,13 +27,13 @@ def bring_up_to_date(
     and the copy is taken away again; LogUnusable says what failed.
     """
     copy: Path | None = None
-    with sqlite.in_words(path), closing(opened(path, busy_milliseconds)) as driver:
+    with table_words.in_words(path), closing(opened(path, busy_milliseconds)) as driver:
         if is_current(driver, path, folder):
             return None
-        connection = sqlite.connect(driver)
-        sqlite.without_foreign_keys(connection)
+        connection = table_words.connect(driver)
+        table_words.without_foreign_keys(connection)
         try:
-            sqlite.begin_writing(connection)
+            table_words.begin_writing(connection)
             # Another program may have been first.
             if not is_current(driver, path, folder):
                 copy = copy_log(path, _free_name(path, stored_version(driver, path)))
@@ -58,7 +59,7 @@ def upgrade(connection: Connection, folder: Path) -> None:
     """
     # Alembic is wanted for an older log alone, and takes as long to import as a line to log.
     command, config = import_module("alembic.command"), import_module("alembic.config")
-    driver = sqlite.driver_of(connection)
+    driver = table_words.driver_of(connection)
     drop_triggers(driver)
     settings = config.Config(attributes={"connection": connection})
     settings.set_main_option("script_location", str(folder).replace("%", "%%"))

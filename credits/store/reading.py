@@ -24,7 +24,8 @@ from credits.model.log import (
     Value,
     WrittenLog,
 )
-from credits.store.file import LOG_NAME, Cursor, Driver, in_words, snapshot
+from credits.store.engines.driver import Cursor, Driver, snapshot
+from credits.store.file import LOG_NAME, in_words
 from credits.store.records import APPEND_ONLY, RECORDS, WITH_HISTORY
 from credits.store.settings import read_settings
 from credits.text import fold_code

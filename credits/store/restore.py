@@ -17,7 +17,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from credits.errors import Finding, LogUnusable, Place
-from credits.store.file import LOG_NAME, copy_log, damage, in_words, opened
+from credits.store.engines.driver import damage
+from credits.store.file import LOG_NAME, copy_log, in_words, opened
 from credits.store.settings import SETTINGS_NAME
 from credits.written import note, unbroken
 

@@ -25,7 +25,8 @@ from credits.model.log import (
 )
 from credits.store import reading
 from credits.store.chain import ends, seal_new
-from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.engines.driver import Driver, begin
+from credits.store.file import LOG_NAME, in_words
 from credits.store.records import RECORDS
 from credits.store.refused import NOT_STORABLE, Run, failing, savepoint, worded
 from credits.store.seal import seal_of_values

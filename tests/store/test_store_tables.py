@@ -80,7 +80,8 @@ def test_the_tables_say_nothing_in_the_words_of_one_engine() -> None:
 
 
 def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
-    """The log\'s own file, its tables and triggers, and the figures beside it."""
+    """The log's own file, what it refuses, and the figures beside it; all else of the engine stands
+    in a room of its own."""
     folder = Path(reading.__file__).parent
     knowing = {
         path.name
@@ -95,8 +96,6 @@ def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
         "kept_sums.py",
         "refused.py",
         "restore.py",
-        "sqlite.py",
-        "triggers.py",
     }
 
 

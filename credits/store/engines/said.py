@@ -1,0 +1,23 @@
+"""What a server says, for whoever words what an engine says.
+
+SQLite's own errors are the words that the store knows. What another engine refuses is raised as
+these by its driver; what only a server can say is one of these errors, with its words.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+
+from credits.errors import Finding
+
+
+class ServerError(sqlite3.OperationalError):
+    """What a server says: that it cannot be reached, that something may not be done there."""
+
+    def __init__(self, finding: Finding) -> None:
+        super().__init__(finding.what)
+        self.finding = finding
+
+
+class ConnectionLostError(ServerError):
+    """The connection to the server is gone; what was begun is undone there."""
