@@ -101,7 +101,9 @@ def digests(driver: Driver, chain: str, after: int = 0) -> Iterator[tuple[int, b
     while rows := found.fetchmany(_AT_ONCE):
         places, *held = zip(*rows, strict=True)
         # A column that is empty in all of them is not looked at row by row.
-        given = {n: each for n, each in zip(columns, held, strict=True) if each.count(None) < len(each)}
+        given = {
+            n: each for n, each in zip(columns, held, strict=True) if each.count(None) < len(each)
+        }
         said = [
             {name: value for name, value in zip(given, row, strict=True) if value is not None}
             for row in zip(*given.values(), strict=True)

@@ -6,23 +6,27 @@ none stands here, and what SQLite says, in words.
 
 from __future__ import annotations
 
+import filecmp
 import os
 import re
 import shutil
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
+from itertools import count
 from pathlib import Path
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
+from credits.unfinished import sync_folder, unfinished
+from credits.waiting import tries
 from credits.written import note, unbroken
 
 Driver = sqlite3.Connection
 Cursor = sqlite3.Cursor
 """What the log is read through, and what was found."""
 
-LOG_NAME = "production.db"
-BUSY_MILLISECONDS = 5000
+LOG_NAME, LOG_SUFFIX = "production.db", ".db"
+BUSY_MILLISECONDS = 30_000
 VARIABLE = "CREDITS_PRODUCTION"
 _HINT = (
     f"Go into a production's folder, or name it with --production DIR or {VARIABLE}, "
@@ -99,8 +103,32 @@ def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path
 
 
 def begin(driver: Driver, *, writing: bool = False) -> None:
-    """Begin a transaction; one that writes keeps every other writer out from the beginning."""
-    driver.execute("BEGIN IMMEDIATE" if writing else "BEGIN")
+    """Begin a transaction; one that writes keeps every other writer out from the beginning.
+
+    Where another program writes, it is waited for as long as was said when the file was opened.
+    """
+    if not writing:
+        driver.execute("BEGIN")
+        return
+    # The engine's own way of waiting tries the seldomer the longer it waits: who comes first may
+    # come last, or never.
+    longest = driver.execute("PRAGMA busy_timeout").fetchone()[0]
+    driver.execute("PRAGMA busy_timeout=0")
+    try:
+        for is_last in tries(longest / 1000):
+            try:
+                driver.execute("BEGIN IMMEDIATE")
+            except sqlite3.OperationalError as error:
+                if is_last or not _is_busy(error):
+                    raise
+            else:
+                return
+    finally:
+        driver.execute(f"PRAGMA busy_timeout={longest}")
+
+
+def _is_busy(error: sqlite3.OperationalError) -> bool:
+    return (error.sqlite_errorcode or 0) & 0xFF == sqlite3.SQLITE_BUSY
 
 
 @contextmanager
@@ -153,35 +181,66 @@ def lost_codes(driver: Driver) -> list[tuple[str, int, str]]:
     return [(table, row, parent) for table, row, parent, _ in found]
 
 
-def copy_log(path: Path, target: Path) -> Path:
+def copy_log(
+    path: Path, target: Path, *, numbered: bool = False, same_as: Iterable[Path] = ()
+) -> Path:
     """Copy the log to a file that does not exist yet; it appears there whole or not at all.
+
+    numbered: where the name is taken, the copy gets a number behind it; else WrongCall is raised.
+    same_as: earlier copies; where one of them is the same to the byte, it stands for the new one.
+    Returns the copy.
 
     Others may write the log meanwhile. The copy is a single file (no WAL beside it), so that it can
     be read from any medium.
     """
-    unfinished = target.with_name(target.name + ".unfinished")
-    try:
-        with in_words(path), closing(opened(path)) as source:
-            with in_words(target), closing(sqlite3.connect(unfinished)) as copy:
-                source.backup(copy)
-                copy.execute("PRAGMA journal_mode=DELETE")
-                sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
-            with in_words(target):  # whoever may not read the log may not read its copy
-                shutil.copymode(path, unfinished)
-            if sound != "ok":
-                raise LogUnusable(
-                    Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
-                )
-        with in_words(target):
-            if target.exists():
-                raise already_there(target)
+    with in_words(target), unfinished(target, mode=0o600) as new:
+        copy_into(path, new, target)
+        for earlier in same_as:
+            if earlier.is_file() and filecmp.cmp(new, earlier, shallow=False):
+                return earlier
+        for name in _numbered(target) if numbered else (target,):
             with unbroken():
-                unfinished.rename(target)
-                note(target)
-    finally:
-        with in_words(target):
-            unfinished.unlink(missing_ok=True)
-    return target
+                if _took_name(new, name):
+                    note(name)
+                    sync_folder(name.parent)
+                    return name
+    raise already_there(target)
+
+
+def copy_into(path: Path, new: Path, target: Path) -> None:
+    """Copy the log into an empty file. target: what that is to become, as errors name it."""
+    with in_words(path), closing(opened(path)) as source:
+        with in_words(target), closing(sqlite3.connect(new)) as copy:
+            source.backup(copy)
+            copy.execute("PRAGMA journal_mode=DELETE")
+            sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
+        with in_words(target):  # whoever may not read the log may not read its copy
+            shutil.copymode(path, new)
+        if sound != "ok":
+            raise LogUnusable(
+                Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
+            )
+
+
+def _numbered(target: Path) -> Iterator[Path]:
+    """Yield a name, and then the same with a number: ``copy.db``, ``copy-2.db``, ..."""
+    yield target
+    end = target.suffix if target.suffix == LOG_SUFFIX else ""
+    stem = target.name.removesuffix(end)
+    yield from (target.with_name(f"{stem}-{number}{end}") for number in count(2))
+
+
+def _took_name(new: Path, target: Path) -> bool:
+    """Give a finished file its name; False where something has it. Raises OSError."""
+    try:
+        target.hardlink_to(new)
+    except FileExistsError:
+        return False
+    except OSError:  # a medium without hard links
+        if os.path.lexists(target):
+            return False
+        new.rename(target)
+    return True
 
 
 def already_there(target: Path) -> WrongCall:
