@@ -62,10 +62,19 @@ def start(
     ),
     day_minutes: int = option(600, "--day-minutes", "How long a working day is.", "N"),
     workbook: bool = option(False, "--workbook", "Blank tables as one workbook, not as CSV files."),
+    shared: bool = option(
+        False, "--shared", "Other users of this machine may read the log, as your umask allows."
+    ),
 ) -> None:
     """Make an empty production: its log, its settings, and blank tables to fill in."""
     made = create_production(
-        folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes
+        folder or Path.cwd() / slug(title),
+        title,
+        code,
+        rate,
+        gauge,
+        day_minutes,
+        shared=shared,
     )
     tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")

@@ -27,6 +27,8 @@ Cursor = sqlite3.Cursor
 
 LOG_NAME, LOG_SUFFIX = "production.db", ".db"
 BUSY_MILLISECONDS = 30_000
+OPENING_MILLISECONDS = 5000
+"""How long to wait for a program that lets nobody even read; ours never do."""
 VARIABLE = "CREDITS_PRODUCTION"
 _HINT = (
     f"Go into a production's folder, or name it with --production DIR or {VARIABLE}, "
@@ -63,13 +65,13 @@ def _named(folder: Path, by: str) -> Path:
 
 def _connected(path: Path, mode: str, busy_milliseconds: int, *pragmas: str) -> sqlite3.Connection:
     address = f"{path.absolute().as_uri()}?mode={mode}"
-    connection = sqlite3.connect(
-        address, uri=True, isolation_level=None, timeout=busy_milliseconds / 1000
-    )
+    opening = min(busy_milliseconds, OPENING_MILLISECONDS) / 1000
+    connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=opening)
     try:
         # The first one reads the first page: whether the file can be opened at all shows here.
         for pragma in ("schema_version", *pragmas):
             connection.execute(f"PRAGMA {pragma}").fetchone()
+        connection.execute(f"PRAGMA busy_timeout={busy_milliseconds}")
     except BaseException:
         connection.close()
         raise

@@ -45,8 +45,10 @@ def create_production(
     """Make an empty production in ``folder``, with the built-in crafts; returns the folder.
 
     The folder is made when it is not there. shared: other users of the machine may read the log,
-    as far as the mask of this one allows; else nobody but this one. Raises WrongCall when it holds a production already,
-    ProblemsFound with everything that is wrong with the settings; then nothing is left behind.
+    as far as the mask of this one allows; else nobody but this one. What was left of the same
+    production, begun there and stopped, is in nobody's way. Raises WrongCall when the folder holds
+    a production already, ProblemsFound with everything that is wrong with the settings; then
+    nothing is left behind.
     """
     table = {"title": title, "frame_rate": rate, "gauge": gauge, "day_minutes": day_minutes}
     table["sentence"] = sentence
