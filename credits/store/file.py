@@ -11,6 +11,7 @@ import os
 import re
 import shutil
 import sqlite3
+import stat
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from itertools import count
@@ -102,6 +103,11 @@ def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path
     if not path.exists():
         raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
     return path
+
+
+def is_shared(folder: Path) -> bool:
+    """Tell whether other users of the machine may read the log, and so what is made of it."""
+    return bool(stat.S_IMODE((folder / LOG_NAME).stat().st_mode) & (stat.S_IRGRP | stat.S_IROTH))
 
 
 def begin(driver: Driver, *, writing: bool = False) -> None:
