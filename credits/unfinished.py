@@ -11,6 +11,7 @@ import os
 import re
 import secrets
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -64,6 +65,17 @@ def unfinished(target: Path, *, folder: bool = False, mode: int = 0o666) -> Iter
         _remove(path)
         if handle is not None:
             os.close(handle)
+
+
+@contextmanager
+def own_folder() -> Iterator[Path]:
+    """Make a folder among the system's temporary ones, for this user alone, while the block runs.
+
+    Raises OSError.
+    """
+    place = Path(tempfile.gettempdir(), "credits")
+    with unfinished(place, folder=True, mode=0o700) as folder:
+        yield folder
 
 
 def clear_unfinished(folder: Path) -> None:
