@@ -67,6 +67,12 @@ def start(
     ),
 ) -> None:
     """Make an empty production: its log, its settings, and blank tables to fill in."""
+    tables = Path()
+
+    def blank_tables(made: Path) -> None:
+        nonlocal tables
+        tables = write_blank_tables(made, workbook)
+
     made = create_production(
         folder or Path.cwd() / slug(title),
         title,
@@ -75,8 +81,8 @@ def start(
         gauge,
         day_minutes,
         shared=shared,
+        before=blank_tables,
     )
-    tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
     where = os.path.relpath(tables, made)
     printing.say(f"Next: cd {made}, fill in {where}, then load it: credits load {where}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from datetime import date, datetime
@@ -41,11 +42,13 @@ def create_production(
     origin: str = ORIGIN,
     sentence: str = "",
     shared: bool = False,
+    before: Callable[[Path], object] = lambda _: None,
 ) -> Path:
     """Make an empty production in ``folder``, with the built-in crafts; returns the folder.
 
     The folder is made when it is not there. shared: other users of the machine may read the log,
-    as far as the mask of this one allows; else nobody but this one. What was left of the same
+    as far as the mask of this one allows; else nobody but this one. before: makes what else the
+    folder is to hold, before it is a production. What was left of the same
     production, begun there and stopped, is in nobody's way. Raises WrongCall when the folder holds
     a production already, ProblemsFound with everything that is wrong with the settings; then
     nothing is left behind.
@@ -64,6 +67,7 @@ def create_production(
             raise WrongCall(Finding(what, "Name another folder.", value=str(folder)))
     mode = SHARED if shared else OWN
     with _new_folder(folder):
+        before(folder)
         _write_both(folder, settings, origin, made_on or date.today(), mode)
     return folder
 
@@ -85,7 +89,7 @@ def _new_folder(folder: Path) -> Iterator[None]:
         try:
             for path in reversed([p for p in (folder, *folder.parents) if not p.exists()]):
                 path.mkdir()
-                undo.callback(path.rmdir)
+                undo.callback(shutil.rmtree, path, ignore_errors=True)
         except OSError as error:
             what = f"cannot be made a production's folder ({error.strerror})"
             hint = "Name a folder that you may write."
