@@ -225,6 +225,8 @@ def called(
     Returns how it ended, and what was acknowledged meanwhile.
     """
     said = Path(tempfile.mkdtemp(prefix="kills-", dir=folder.parent))
+    for name in ("out", "err"):
+        (said / name).touch()
     process = os.fork()
     if not process:
         _be_called(folder, words, said, at_step)
@@ -291,7 +293,7 @@ def _be_called(folder: Path, words: Sequence[str], said: Path, at_step: int | No
 
 def _has_said(text: str, out: Path, over: threading.Event) -> bool:
     """Wait until a command has said something; False where it ends before."""
-    while not out.exists() or text not in out.read_text("utf-8"):
+    while text not in out.read_text("utf-8"):
         if over.wait(0.01):
             return False
     return True
