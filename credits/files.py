@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Literal
 
 from credits.errors import CreditsError, Finding, WrongCall
+from credits.unfinished import sync_folder, unfinished
 from credits.written import note, unbroken
 
 Progress = Callable[[str, int, int], None]
@@ -104,23 +105,22 @@ def write_whole(path: Path, content: bytes, over: Over = Over.ITS_LIKE) -> None:
     if over is Over.ITS_LIKE and _is_another(path, content):
         hint = "Name another file, or take this one away first."
         raise WrongCall(Finding("holds something else", hint, value=str(named)))
-    new = path.with_name(f".credits-{os.getpid()}.new")
     try:
-        with new.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            new.chmod(path.stat().st_mode)
-        with unbroken():
-            new.replace(path)
-            note(path)
+        with unfinished(path) as new:
+            if path.exists():  # who may not read the old one may not read it while it is written
+                new.chmod(path.stat().st_mode)
+            with new.open("wb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            with unbroken():
+                new.replace(path)
+                note(path)
+            sync_folder(path.parent)
     except OSError as error:
         what = f"could not be written ({error.strerror or error})"
         hint = "What was there is as it was. Free some room, or name another file."
         raise CreditsError(Finding(what, hint, value=str(path))) from error
-    finally:
-        new.unlink(missing_ok=True)
 
 
 _PACKAGE = Path(__file__).resolve().parent

@@ -295,7 +295,8 @@ def _html(made: MadeReview, page: ReviewPage, data: str) -> bytes:
 def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
     """Write the pack into a folder that then holds it and nothing else; the names of its files.
 
-    Raises WrongCall for a folder with other things in it, CreditsError.
+    A new folder is its user's alone. Raises WrongCall for a folder with other things in it,
+    CreditsError.
     """
     folder = Path(out).resolve()
     name = f"review-{file_name(made.review.person)}"
@@ -312,5 +313,5 @@ def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
         (f"{name}.csv", review_csv(made.review, made.ledger.production, REVIEW_CAUTION)),
         ("style.css", style_sheet(made.ledger.production.title, FOR_WHOM, source.as_of)),
     )
-    publish(folder, files)
+    publish(folder, files, shared=False)
     return tuple(name for name, _ in files)

@@ -65,6 +65,9 @@ def start(
     ),
     day_minutes: int = option(600, "--day-minutes", "How long a working day is.", "N"),
     workbook: bool = option(False, "--workbook", "Blank tables as one workbook, not as CSV files."),
+    shared: bool = option(
+        False, "--shared", "Other users of this machine may read the log, as your umask allows."
+    ),
     log: Text = option(
         None,
         "--log",
@@ -74,10 +77,23 @@ def start(
 ) -> None:
     """Make an empty production: its log, its settings, and blank tables to fill in."""
     address = None if log is None else checked_address(log, column="--log")
+    tables = Path()
+
+    def blank_tables(made: Path) -> None:
+        nonlocal tables
+        tables = write_blank_tables(made, workbook)
+
     made = create_production(
-        folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes, log=address
+        folder or Path.cwd() / slug(title),
+        title,
+        code,
+        rate,
+        gauge,
+        day_minutes,
+        log=address,
+        shared=shared,
+        before=blank_tables,
     )
-    tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
     where = os.path.relpath(tables, made)
     printing.say(f"Next: cd {made}, fill in {where}, then load it: credits load {where}")
