@@ -216,6 +216,8 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             (after,),
         )
         for table, old, new in found:
+            if old == new:  # noted of another log: nothing is otherwise
+                continue
             yield table, json.loads(old) if old else {}, json.loads(new) if new else {}
 
     def last_places(self) -> tuple[int, int]:
