@@ -70,7 +70,7 @@ class MergedLog:
     is_written: bool = field(default=False)
 
 
-def merge(
+def merge_logs(
     folder: Path, other: Path, choices: MergeChoices | None = None, *, write: bool = True
 ) -> MergedLog:
     """Join another log with the log of a production; the other is only read.

@@ -17,7 +17,7 @@ from credits.cli.production import folder_of
 from credits.cli.site import say_sites
 from credits.files import require_folder
 from credits.model.words import counted
-from credits.store.production import back_up, create_production
+from credits.store.production import ORIGIN, back_up, create_production
 from credits.store.settings import SETTINGS_NAME, slug
 from credits.units.film_time import clock
 
@@ -61,11 +61,23 @@ def start(
         "35mm-4perf", "--gauge", "The film gauge that feet are counted in.", "GAUGE"
     ),
     day_minutes: int = option(600, "--day-minutes", "How long a working day is.", "N"),
+    origin: str = option(
+        ORIGIN,
+        "--origin",
+        "The letters that its entries are numbered with; a second unit has its own.",
+        "LETTERS",
+    ),
     workbook: bool = option(False, "--workbook", "Blank tables as one workbook, not as CSV files."),
 ) -> None:
     """Make an empty production: its log, its settings, and blank tables to fill in."""
     made = create_production(
-        folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes
+        folder or Path.cwd() / slug(title),
+        title,
+        code,
+        rate,
+        gauge,
+        day_minutes,
+        origin=origin.strip().upper(),
     )
     tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")

@@ -13,7 +13,7 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.app.merge import MergedLog, merge
+from credits.app.merge import MergedLog, merge_logs
 from credits.app.merge_sheet import CUT, KEEPS, SAME, Decided, MergeChoices, MergeQuestion
 from credits.app.production import snapshot_of
 from credits.billing.proofs import credits_to_json
@@ -65,13 +65,13 @@ def word_for(question: MergeQuestion) -> str:
 
 def take_in(folder: Path, other: Path) -> MergedLog:
     """Join the logs; whatever is to be decided is."""
-    done = merge(folder, other)
+    done = merge_logs(folder, other)
     if not done.questions:
         return done
     decided = {each.about: Decided(keep=word_for(each)) for each in done.questions}
     assert done.is_new
     assert not done.is_written
-    done = merge(folder, other, MergeChoices(single=decided, by="ana"))
+    done = merge_logs(folder, other, MergeChoices(single=decided, by="ana"))
     assert not done.questions
     return done
 
@@ -239,7 +239,7 @@ def test_two_logs_say_the_same_whoever_takes_in_whom(data: st.DataObject) -> Non
         assert lines_of(main) == lines_of(second) == before
         for folder, other in zip((main, second), others[::-1], strict=True):
             position = position_of(folder)
-            again = merge(folder, other)
+            again = merge_logs(folder, other)
             assert (again.is_new, again.questions) == (False, ())
             assert position_of(folder) == position
             assert verify(folder) == ()
@@ -266,7 +266,7 @@ def test_units_that_are_joined_every_night_come_to_the_same(data: st.DataObject)
         take_in(second, main)
         take_in(main, second)
         for ours, theirs in ((main, second), (second, main)):
-            assert not merge(ours, theirs).is_new
+            assert not merge_logs(ours, theirs).is_new
             assert verify(ours) == ()
         assert figures_of(main) == figures_of(second)
         assert lines_of(main) == lines_of(second)
