@@ -195,7 +195,7 @@ class _Plan:
     def _row_question(self, table: str, key: Key, name: str) -> MergeQuestion:
         at = table, key, name
         if at not in self._asked:
-            ours, theirs = (side.lists[table][key].now for side in (self._ours, self._other))
+            ours, theirs = (side.lists[table][key].said for side in (self._ours, self._other))
             self._asked[at] = _row_question(table, ours, theirs, name)
         return self._asked[at]
 
@@ -258,13 +258,13 @@ class _Plan:
     def _correction(
         self, row: RowMerge, said: str, decided: Decided | None, now: datetime
     ) -> ListCorrection:
-        there = row.now if row.now is not None else row.ours or row.theirs
+        there = row.becomes if row.becomes is not None else row.ours or row.theirs
         key = row_text(TABLES[row.table], there)
         given = decided.why if decided is not None else ""
         return ListCorrection(
             table=row.table,
             row=key,
-            instead=None if row.now is None else key,
+            instead=None if row.becomes is None else key,
             why=f"{said} {given}".rstrip(),
             corrected_by=self._choices.by,
             written_at=now,
@@ -277,13 +277,13 @@ class _Plan:
         merge = self.merge
         lists: dict[str, ListRows] = {}
         for row in merge.lists.rows:
-            if row.now == row.ours:
+            if row.becomes == row.ours:
                 continue
             count = lists.get(row.table, ListRows())
             lists[row.table] = ListRows(
                 count.new + (row.ours is None),
-                count.changed + (row.ours is not None and row.now is not None),
-                count.voided + (row.now is None),
+                count.changed + (row.ours is not None and row.becomes is not None),
+                count.voided + (row.becomes is None),
             )
         return MergedLog(
             origin=self._theirs.origin,
@@ -300,7 +300,7 @@ class _Plan:
     def _notes(self) -> Iterator[Finding]:
         for row in self.merge.lists.rows:
             if row.is_kept:
-                key = row_text(TABLES[row.table], row.now)
+                key = row_text(TABLES[row.table], row.becomes)
                 what = "was voided in one log, and the other names it: it stays"
                 yield Finding(what, "", None, TABLES[row.table].one, key)
         if self.merge.proofs:

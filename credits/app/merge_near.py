@@ -42,7 +42,7 @@ def near_matches(ours: Lists, theirs: Lists) -> Iterator[NearMatch]:
 
 def _alone(rows: Mapping[Any, Any], others: Mapping[Any, Any]) -> dict[str, Any]:
     """Return the rows that one log alone has ever had, by their codes."""
-    now = (past.now for key, past in rows.items() if key not in others)
+    now = (past.said for key, past in rows.items() if key not in others)
     return {row.code: row for row in now if row is not None}
 
 

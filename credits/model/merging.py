@@ -62,7 +62,7 @@ class RowMerge:
     key: Key
     ours: Any
     theirs: Any
-    now: Any
+    becomes: Any
     noted: Counter[Any] = field(default_factory=Counter)
     is_kept: bool = False
     decided: tuple[tuple[str, Keep], ...] = ()
@@ -90,22 +90,22 @@ def merge_row(
 ) -> RowMerge | RowConflict:
     """Make one row of two. A conflict names those fields alone that are not decided."""
     found = later(ours, theirs)
-    said: dict[str, Any] = {"table": table, "key": key, "ours": ours.now, "theirs": theirs.now}
+    said: dict[str, Any] = {"table": table, "key": key, "ours": ours.said, "theirs": theirs.said}
     if found is not Later.APART:
-        return RowMerge(**said, now=theirs.now if found is Later.THEIRS else ours.now)
-    if ours.now is None or theirs.now is None:
+        return RowMerge(**said, becomes=theirs.said if found is Later.THEIRS else ours.said)
+    if ours.said is None or theirs.said is None:
         keep = decide(table, key, WHOLE_ROW)
         if keep is None:
             return RowConflict(**said, fields=(WHOLE_ROW,))
-        now = ours.now if keep is Keep.OURS else theirs.now
-        return RowMerge(**said, now=now, decided=((WHOLE_ROW, keep),))
+        becomes = ours.said if keep is Keep.OURS else theirs.said
+        return RowMerge(**said, becomes=becomes, decided=((WHOLE_ROW, keep),))
     base = last_in_common(ours, theirs)
-    usual = _usual(ours.now)
+    usual = _usual(ours.said)
     values: dict[str, Any] = {}
     decided: list[tuple[str, Keep]] = []
     undecided: list[str] = []
     for name, default in usual.items():
-        own, other = getattr(ours.now, name), getattr(theirs.now, name)
+        own, other = getattr(ours.said, name), getattr(theirs.said, name)
         before = default if base is None else getattr(base, name)
         if own == other or (other == before and before is not MISSING):
             continue
@@ -121,8 +121,8 @@ def merge_row(
             values[name] = other
     if undecided:
         return RowConflict(**said, fields=tuple(undecided))
-    now = replace(ours.now, **values) if values else ours.now
-    return RowMerge(**said, now=now, decided=tuple(decided))
+    becomes = replace(ours.said, **values) if values else ours.said
+    return RowMerge(**said, becomes=becomes, decided=tuple(decided))
 
 
 def merge_lists(
@@ -153,12 +153,12 @@ def merge_lists(
             merged[table, key] = found
     for code, one in (same or {}).items():
         at = "people", (code,)
-        if at in merged and merged[at].now is not None and merged[at].now.same_as != one:
-            merged[at] = replace(merged[at], now=replace(merged[at].now, same_as=one))
+        if at in merged and merged[at].becomes is not None and merged[at].becomes.same_as != one:
+            merged[at] = replace(merged[at], becomes=replace(merged[at].becomes, same_as=one))
     _keep_what_is_named(merged, refers, named)
-    rows = (replace(row, noted=to_be_noted(*pasts[at], row.now)) for at, row in merged.items())
+    rows = (replace(row, noted=to_be_noted(*pasts[at], row.becomes)) for at, row in merged.items())
     return MergedLists(
-        tuple(row for row in rows if row.noted or row.now != row.ours), tuple(conflicts)
+        tuple(row for row in rows if row.noted or row.becomes != row.ours), tuple(conflicts)
     )
 
 
@@ -168,21 +168,21 @@ def _keep_what_is_named(
     """Let those rows stay that something names, and what these name, and so on."""
     wanted = list(named)
     for row in merged.values():
-        if row.now is not None:
+        if row.becomes is not None:
             wanted.extend(_named_by(row, refers))
     while wanted:
         at = wanted.pop()
-        if at not in merged or merged[at].now is not None:
+        if at not in merged or merged[at].becomes is not None:
             continue
         row = merged[at]
-        now = row.ours if row.ours is not None else row.theirs
-        if now is not None:
-            merged[at] = replace(row, now=now, is_kept=True)
+        becomes = row.ours if row.ours is not None else row.theirs
+        if becomes is not None:
+            merged[at] = replace(row, becomes=becomes, is_kept=True)
             wanted.extend(_named_by(merged[at], refers))
 
 
 def _named_by(row: RowMerge, refers: Refers) -> Iterator[RowOf]:
     for name, table in refers[row.table].items():
-        code = getattr(row.now, name)
+        code = getattr(row.becomes, name)
         if code is not None:
             yield table, (fold_code(code),)

@@ -24,11 +24,11 @@ V = TypeVar("V", bound=Hashable)
 class Past(Generic[V]):
     """The values that something has had in one log, in the order in which they came to be known.
 
-    now: what is said now; None: it is not there. None among the values: it was taken out.
+    said: what is said at last; None: it is not there. None among the values: it was taken out.
     """
 
     values: tuple[V | None, ...] = ()
-    now: V | None = None
+    said: V | None = None
 
 
 class Later(Enum):
@@ -43,10 +43,10 @@ class Later(Enum):
 
 def later(ours: Past[V], theirs: Past[V]) -> Later:
     """Tell which of two logs knows what the other says now, and so says it later."""
-    if ours.now == theirs.now:
+    if ours.said == theirs.said:
         return Later.SAME
-    we_know = ours.values.count(theirs.now) >= theirs.values.count(theirs.now)
-    they_know = theirs.values.count(ours.now) >= ours.values.count(ours.now)
+    we_know = ours.values.count(theirs.said) >= theirs.values.count(theirs.said)
+    they_know = theirs.values.count(ours.said) >= ours.values.count(ours.said)
     if we_know == they_know:
         return Later.APART
     return Later.OURS if we_know else Later.THEIRS
@@ -57,7 +57,7 @@ def later_value(ours: Past[V], theirs: Past[V], apart: V | None) -> V | None:
     found = later(ours, theirs)
     if found is Later.APART:
         return apart
-    return theirs.now if found is Later.THEIRS else ours.now
+    return theirs.said if found is Later.THEIRS else ours.said
 
 
 def to_be_noted(ours: Past[V], theirs: Past[V], now: V | None) -> Counter[V | None]:
@@ -71,7 +71,7 @@ def to_be_noted(ours: Past[V], theirs: Past[V], now: V | None) -> Counter[V | No
     if is_decided:  # what is said now is later than what either says
         goal[now] += 1
     missing = goal - mine
-    if now != ours.now:
+    if now != ours.said:
         missing[now] -= 1
     return +missing
 

@@ -156,13 +156,13 @@ def _merge_cuts(ours: MergeReader, theirs: MergeReader, keep: Keep | None) -> Me
     if is_apart and keep is None:
         conflict = CutConflict(ours.uses()[-1][0], theirs.uses()[-1][0])
         return MergedCuts(new=tuple(new.values()), conflict=conflict)
-    now = later_value(own, other, other.now if keep is Keep.THEIRS else own.now)
+    now = later_value(own, other, other.said if keep is Keep.THEIRS else own.said)
     used_at = {theirs.cuts[version].shows: at for version, at in theirs.uses()}
     order = [*dict.fromkeys((*other.values, *own.values))]
     noted = to_be_noted(own, other, now)
     seen = [shown for shown in order for _ in range(noted[shown]) if shown != now]
     uses = [(shown, used_at.get(shown)) for shown in seen if shown is not None]
-    again = noted[now] + (now != own.now)
+    again = noted[now] + (now != own.said)
     if now is not None and (uses or again):
         uses += [(now, used_at.get(now))] * max(1, again)
     return MergedCuts(new=tuple(new.values()), uses=tuple(uses), keep=keep if is_apart else None)
@@ -215,13 +215,13 @@ def _write_lists(driver: Driver, rows: Sequence[RowMerge]) -> dict[str, TableCou
     """Write rows that are new or say something else; a list comes after those that it names."""
     counts: dict[str, TableCount] = {}
     for table in FACT_TABLES:
-        own = [row for row in rows if row.table == table.name and row.now != row.ours]
-        new = [row.now for row in own if row.ours is None]
-        changed = [row for row in own if row.ours is not None and row.now is not None]
+        own = [row for row in rows if row.table == table.name and row.becomes != row.ours]
+        new = [row.becomes for row in own if row.ours is None]
+        changed = [row for row in own if row.ours is not None and row.becomes is not None]
         _insert_facts(driver, table, new)
         places = _places(driver, table) if changed else {}
         for row in changed:
-            values = table.values(row.now)
+            values = table.values(row.becomes)
             kept = [*_kept(table.name, values).values(), places[row.key]]
             driver.execute(update_text(table.name, list(values)), tuple(kept))
         if own:
@@ -241,7 +241,7 @@ def _kept(table: str, values: Mapping[str, Any]) -> dict[str, Any]:
 def _take_out(driver: Driver, rows: Sequence[RowMerge]) -> None:
     """Take out the rows that the other log has voided; a list comes before those that it names."""
     for table in reversed(FACT_TABLES):
-        gone = [row for row in rows if row.table == table.name and row.now is None and row.ours]
+        gone = [row for row in rows if row.table == table.name and row.becomes is None and row.ours]
         if gone:
             places = _places(driver, table)
             driver.executemany(delete_text(table.name), [(places[row.key],) for row in gone])
@@ -252,7 +252,9 @@ def _note_seen(driver: Driver, rows: Sequence[RowMerge], now: datetime) -> None:
     noted: list[Row] = []
     for row in rows:
         table = _BY_NAME[row.table]
-        said = [fact for fact in (row.now, row.ours, row.theirs, *row.noted) if fact is not None]
+        said = [
+            fact for fact in (row.becomes, row.ours, row.theirs, *row.noted) if fact is not None
+        ]
         for fact, times in row.noted.items():
             values = _kept(row.table, table.values(said[0] if fact is None else fact))
             own = {name: values[name] for name in RECORDS[row.table].said_columns}
