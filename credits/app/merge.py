@@ -121,9 +121,9 @@ def _same_production(folder: Path, file: Path) -> None:
     if file.name != LOG_NAME or not (file.parent / SETTINGS_NAME).exists():
         return
     ours, theirs = read_settings(folder), read_settings(file.parent)
-    said = {"code": (ours.code, theirs.code), "frame_rate": (ours.rate, theirs.rate)}
+    said = {"code": (ours.code, theirs.code), "frame_rate": (ours.rate.text, theirs.rate.text)}
     found = [
-        Finding(f"{own} here", _OF_ONE_FILM[key], Place(str(file.parent)), key, str(other))
+        Finding(f"{own} here", _OF_ONE_FILM[key], Place(str(file.parent)), key, other)
         for key, (own, other) in said.items()
         if own != other
     ]

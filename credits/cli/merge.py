@@ -91,9 +91,9 @@ def _keep(word: str) -> Keep:
 
 
 def _json(done: MergedLog) -> dict[str, object]:
-    fields = "origin lines cuts cut_in_use answers confirmations"
     return {
-        **printing.fields_json(done, fields),
+        **printing.fields_json(done, "origin cuts cut_in_use answers confirmations"),
+        "lines": dict(done.lines),
         "lists": {name: asdict(rows) for name, rows in done.lists.items()},
         "questions": [
             printing.fields_json(each, "list row column ours theirs answers")
