@@ -156,7 +156,7 @@ def _is_of_the_engine(inner: str) -> bool:
     """Tell whether a file is the log, which goes along as a copy, or lies beside it or is made of
     it."""
     name = fold_code(inner)
-    return name.startswith((LOG, FIGURES, f".{LOG}.", ".credits-"))
+    return name.startswith((LOG, FIGURES, CONTENTS, f".{LOG}.", ".credits-"))
 
 
 def _packed(name: str, path: Path) -> PackedFile:
