@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
+from credits.store.file import LOG_NAME
+
 _HAS_LOCKS = os.name == "posix"
 if _HAS_LOCKS:
     import fcntl
-
-from credits.store.file import LOG_NAME
 
 FIGURES_NAME = "figures.db"
 WAIT_MILLISECONDS = 60_000
