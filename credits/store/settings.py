@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 from credits.errors import CreditsError, Finding, NoProduction, Place, ProblemsFound
 from credits.model.facts import DAY_MINUTES, Production, WeeklyTarget
 from credits.text import quoted_toml
+from credits.toml_text import parse_toml, toml_bytes
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 
 SETTINGS_NAME = "production.toml"
@@ -53,7 +54,7 @@ def read_settings(folder: Path) -> Production:
     Raises NoProduction without a ``production.toml``, ProblemsFound with every problem in it.
     """
     try:
-        return checked(tomllib.loads((folder / SETTINGS_NAME).read_bytes().decode("utf-8-sig")))
+        return checked(parse_toml(toml_bytes(folder / SETTINGS_NAME).decode("utf-8-sig")))
     except FileNotFoundError as error:
         hint = 'Put it there: it needs a line such as title = "Our Film".'
         finding = Finding("holds no production.toml", hint, value=str(folder))
@@ -151,7 +152,7 @@ def with_names_by(text: str, day: date) -> str:
 
     Everything else in it stays as it was written.
     """
-    now, line = tomllib.loads(text), f"{NAMES_BY} = {day.isoformat()}"
+    now, line = parse_toml(text), f"{NAMES_BY} = {day.isoformat()}"
     if now.get(NAMES_BY) == day:
         return text
     lines = text.splitlines(keepends=True)
