@@ -39,3 +39,7 @@ def parse_toml(text: str) -> dict[str, Any]:
         return tomllib.loads(text)
     except RecursionError as error:
         raise tomllib.TOMLDecodeError("it is nested too deep") from error
+    except tomllib.TOMLDecodeError:
+        raise
+    except ValueError as error:
+        raise tomllib.TOMLDecodeError("a number has too many digits") from error

@@ -16,6 +16,7 @@ HARM = {
     "a key of many parts": ".".join("a" * 20_000) + " = 1",
     "a table of many parts": "[" + ".".join("a" * 20_000) + "]",
     "quoted parts": ".".join(['"a b"'] * 20_000) + " = 1",
+    "a number of many digits": "a = " + "9" * 5_000,
     "parts far apart": " . ".join("a" * 20_000) + " = 1",
 }
 
