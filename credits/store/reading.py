@@ -357,6 +357,8 @@ class LogReader:
                 "SELECT DISTINCT code FROM history WHERE table_name = ?", (table,)
             ).fetchall()
             same = [each for (each,) in codes if fold_code(each) == fold_code(code)]
+            if not same:
+                return ()
             marks = ", ".join("?" * len(same))
             return _changes(driver, f"table_name = ? AND code IN ({marks})", table, *same)
 
@@ -366,6 +368,8 @@ class LogReader:
         of: the reference tables that are looked at.
         """
         names = tuple(of)
+        if not names:
+            return ()
         marks = ", ".join("?" * len(names))
         with self._reading() as driver:
             return _changes(driver, f"verb = 'update' AND table_name IN ({marks})", *names)

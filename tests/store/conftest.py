@@ -10,12 +10,37 @@ from credits.model.facts import Character, Person, Puppet, Sequence, Shot, Stage
 from credits.model.log import Batch
 from credits.store.log import open_log
 from credits.store.production import create_production
+from tests.postgres_server import PostgresServer
+
+ENGINES = ("sqlite", pytest.param("postgres", marks=pytest.mark.postgres))
+
+
+OLD = "film_0001"
+"""A log of a version that SQLite alone has ever had."""
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """What is said of a log is asked of both engines; what looks into SQLite's own file is marked
+    ``sqlite``, function or module, and asks that one alone."""
+    if "engine" in metafunc.fixturenames:
+        alone = any(metafunc.definition.iter_markers("sqlite")) or OLD in metafunc.fixturenames
+        engines = ENGINES[:1] if alone else ENGINES
+        metafunc.parametrize("engine", engines, indirect=True)
 
 
 @pytest.fixture
-def empty(tmp_path: Path) -> Path:
+def engine(request: pytest.FixtureRequest) -> str:
+    """The engine that keeps the log of a test: ``sqlite`` or ``postgres``."""
+    return str(request.param)
+
+
+@pytest.fixture
+def empty(tmp_path: Path, engine: str, request: pytest.FixtureRequest) -> Path:
     """The folder of a production in which nothing was ever written."""
-    return create_production(tmp_path / "film", "The Lamplighter")
+    if engine == "sqlite":
+        return create_production(tmp_path / "film", "The Lamplighter")
+    server: PostgresServer = request.getfixturevalue("on_server")
+    return server.new_log(tmp_path / "film")
 
 
 @pytest.fixture

@@ -23,6 +23,8 @@ from credits.store.migrate import bring_up_to_date, upgrade
 from credits.store.tables import METADATA
 from credits.store.version import known_versions
 
+pytestmark = pytest.mark.sqlite
+
 COLOUR = """
     with op.batch_alter_table("people", recreate="always") as people:
         people.add_column(sa.Column("colour", sa.Text(), nullable=True))
