@@ -21,7 +21,7 @@ from pathlib import Path
 import psycopg
 from psycopg.conninfo import conninfo_to_dict
 
-from credits.store.engines.address import Address
+from credits.store.engines.address import Address, address_in
 from credits.store.engines.postgres import ROLE
 from credits.store.production import create_production
 from credits.store.records import RECORDS
@@ -50,6 +50,9 @@ def programs() -> Path:
     versions = sorted(Path("/").glob(INSTALLED.lstrip("/")))
     assert versions, "PostgreSQL is needed: .ci/postgres.sh installs it (Debian: postgresql)"
     return versions[-1].parent
+
+
+CUT_OFF = "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity WHERE datname = "
 
 
 class PostgresServer:
@@ -161,15 +164,25 @@ class PostgresServer:
         copies = (f"CREATE TABLE first.{name} AS TABLE {name};" for name in RECORDS)
         self.ask(f"CREATE SCHEMA first; {''.join(copies)}", _database(self._first))
 
+    def address_of(self, folder: Path, user: str = OWNER) -> Address:
+        """The address of the log of a production, for its owner."""
+        found = address_in(folder)
+        assert found is not None
+        return self.address(_database(found), user)
+
+    def cut_off(self, folder: Path) -> None:
+        """Cut every connection to the log of a production, as a network does that fails."""
+        name = _database(self.address_of(folder))
+        self.ask(f"{CUT_OFF}'{name}'")
+
     def take_back(self) -> None:
         """Make the logs of a test anew, for the next one: a database takes longer to make."""
-        gone = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = "
         anew = "".join(
             f"DELETE FROM {name}; INSERT INTO {name} SELECT * FROM first.{name};"
             for name in RECORDS
         )
         for log in self._used:
-            self.ask(f"{gone}'{_database(log)}'")
+            self.ask(f"{CUT_OFF}'{_database(log)}'")
             self.ask(f"SET session_replication_role = replica; {anew}", _database(log))
         self._free += self._used
         self._used.clear()

@@ -27,12 +27,13 @@ from credits.model.facts import Work
 from credits.model.log import Verb
 from credits.store.log import open_log
 
-pytestmark = pytest.mark.sqlite
 with open_log(Path(sys.argv[1])) as log, log.writing() as writer:
     work = Work(craft="voice", person="ana", character="wick")
     print(*writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),))).numbers)
 print(*sorted({"alembic", "mako", "sqlalchemy", "sqlmodel"} & set(sys.modules)))
 """
+
+pytestmark = pytest.mark.sqlite
 
 
 def test_the_tables_are_listed_once() -> None:

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import lru_cache
 from typing import Any
 
@@ -25,10 +26,17 @@ from credits.store.records import RECORDS, References
 
 OLDEST = 130000  # the first version that tells the state of a transaction as it is told here
 LONGEST_WAIT = 10  # seconds, for a server that does not answer
-KEPT_ALIVE = {"keepalives_idle": 30, "keepalives_interval": 10, "keepalives_count": 3}
+KEPT_ALIVE = {
+    "keepalives_idle": 30,
+    "keepalives_interval": 10,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 60_000,
+}
 """When a line that has gone silent counts as lost, in seconds."""
 LEFT_ALONE = "5min"
 """A transaction that writes, and whose program says nothing for so long, is ended: others wait."""
+CHANNEL = "credits"
+"""Where it is told that something was written: the schema, and the number of the moment."""
 ROLE = "credits_log"
 """Who is granted this role may insert and read, and change lists as their triggers allow."""
 
@@ -62,6 +70,7 @@ class PostgresDriver:
         self._wait = busy_milliseconds
         self._closed = False
         self._transaction: str | None = None
+        self._schema = ""
         self.connection = self._connected()
 
     def _connected(self) -> psycopg.Connection[Any]:
@@ -105,7 +114,7 @@ class PostgresDriver:
     def execute(self, sql: str, parameters: Sequence[Any] = (), /) -> psycopg.RawCursor[Any]:
         """Run a statement. Raises what SQLite would raise, and ServerError."""
         cursor = self._cursor()
-        with in_words_of_sqlite(self.address):
+        with self._in_words():
             if parameters:
                 return cursor.execute(_numbered(sql).encode(), tuple(parameters))
             return cursor.execute(sql.encode())
@@ -115,9 +124,33 @@ class PostgresDriver:
     ) -> psycopg.RawCursor[Any]:
         """Run a statement for every row of values: all of them, or none that is kept."""
         cursor = self._cursor()
-        with in_words_of_sqlite(self.address):
+        with self._in_words():
             cursor.executemany(_numbered(sql).encode(), parameters)
         return cursor
+
+    @contextmanager
+    def _in_words(self) -> Iterator[None]:
+        """Raise what SQLite would raise; where a transaction is lost, that nothing was written."""
+        try:
+            with in_words_of_sqlite(self.address):
+                yield
+        except ConnectionLostError as error:
+            if self._transaction is not None:
+                raise _nothing_written(self.address) from error
+            raise
+
+    def listen(self) -> None:
+        """Have the server tell whenever something is written."""
+        self._schema = str(_one(self, "SELECT current_schema()"))
+        self.execute(f"LISTEN {CHANNEL}")
+
+    def heard(self, seconds: float) -> bool:
+        """Wait until something was written to this log, or so long; True: something was."""
+        with in_words_of_sqlite(self.address):
+            told = self.connection.notifies(timeout=seconds, stop_after=1)
+            found = [note.payload for note in told]
+            found += [note.payload for note in self.connection.notifies(timeout=0)]
+        return any(payload.rpartition(" ")[0] == self._schema for payload in found)
 
     def again(self) -> None:
         """Connect again, after the connection was lost."""
