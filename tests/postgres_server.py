@@ -170,6 +170,11 @@ class PostgresServer:
         assert found is not None
         return self.address(_database(found), user)
 
+    def spoil(self, folder: Path) -> None:
+        """Give the log of a production to no later test: what guards it was changed."""
+        name = _database(self.address_of(folder))
+        self._used = [log for log in self._used if _database(log) != name]
+
     def cut_off(self, folder: Path) -> None:
         """Cut every connection to the log of a production, as a network does that fails."""
         name = _database(self.address_of(folder))

@@ -235,8 +235,8 @@ def _again_if_lost(
         within = self.driver.in_transaction
         try:
             return read(self, *given, **named)
-        except LogUnusable as error:
-            if within or not isinstance(error.__cause__, ConnectionLostError):
+        except ConnectionLostError:
+            if within:
                 raise
             return read(self, *given, **named)
 

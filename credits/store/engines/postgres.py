@@ -19,7 +19,7 @@ from psycopg import sql as pieces
 from psycopg.conninfo import conninfo_to_dict
 
 from credits.errors import Finding, Place
-from credits.store.engines.address import Address
+from credits.store.engines.address import EXAMPLE, Address
 from credits.store.engines.postgres_errors import in_words_of_sqlite
 from credits.store.engines.said import ConnectionLostError, ServerError
 from credits.store.records import RECORDS, References
@@ -75,7 +75,13 @@ class PostgresDriver:
 
     def _connected(self) -> psycopg.Connection[Any]:
         with in_words_of_sqlite(self.address):
-            given = conninfo_to_dict(self.address.text)
+            try:
+                given = conninfo_to_dict(self.address.text)
+            except psycopg.ProgrammingError as error:
+                what = f"is no address of a database ({str(error).strip()})"
+                raise ServerError(
+                    Finding(what, f"Write it as {EXAMPLE}.", Place(self.address.name))
+                ) from error
             usual: dict[str, Any] = {
                 "connect_timeout": LONGEST_WAIT,
                 "application_name": "credits",
