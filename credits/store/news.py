@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 import time
 from contextlib import suppress
 from pathlib import Path
@@ -48,7 +47,7 @@ class LogNews:
     def _listen(self) -> None:
         if self._address is None:
             return
-        with suppress(CreditsError, sqlite3.Error):
+        with suppress(CreditsError):
             ear = cast("Ear", opened_log(self._address))
             try:
                 ear.listen()
@@ -75,13 +74,13 @@ class LogNews:
             return True  # it may have been written while nobody listened
         try:
             return self._ear.heard(seconds)
-        except sqlite3.Error:
+        except CreditsError:
             self.close()
             return True
 
     def close(self) -> None:
         """Stop listening; what is asked afterwards begins anew."""
         if self._ear is not None:
-            with suppress(sqlite3.Error):
+            with suppress(CreditsError):
                 self._ear.close()
         self._ear = None

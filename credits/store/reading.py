@@ -232,7 +232,8 @@ def _again_if_lost(
 
     @wraps(read)
     def reading(self: Any, /, *given: Asked.args, **named: Asked.kwargs) -> Answer:
-        within = self.driver.in_transaction
+        with self._in_words():
+            within = self.driver.in_transaction
         try:
             return read(self, *given, **named)
         except ConnectionLostError:

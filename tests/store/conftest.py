@@ -24,8 +24,8 @@ FILM = Batch(
 ENGINES = ("sqlite", pytest.param("postgres", marks=pytest.mark.postgres))
 
 
-OLD = "film_0001"
-"""A log of a version that SQLite alone has ever had."""
+OLD = {"film_0001", "older"}
+"""Logs of versions that SQLite alone has had, which are migrated."""
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
@@ -33,7 +33,7 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     ``sqlite``, function or module, and asks that one alone, and
     what is said of a server is marked ``postgres``."""
     if "engine" in metafunc.fixturenames:
-        alone = any(metafunc.definition.iter_markers("sqlite")) or OLD in metafunc.fixturenames
+        alone = any(metafunc.definition.iter_markers("sqlite")) or OLD & {*metafunc.fixturenames}
         engines = ENGINES[:1] if alone else ENGINES
         if any(metafunc.definition.iter_markers("postgres")):
             engines = ENGINES[1:]

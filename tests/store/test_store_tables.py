@@ -92,11 +92,13 @@ def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
         if re.search(r"import sqlite3|PRAGMA|sqlite_master|TRIGGER", path.read_text("utf-8"))
     }
     assert knowing == {
+        "copied.py",
         "figures_db.py",
         "file.py",
         "kept.py",
         "kept_cases.py",
         "kept_sums.py",
+        "log_here.py",
         "refused.py",
         "restore.py",
     }
