@@ -99,6 +99,7 @@ def shape(raw: sqlite3.Connection) -> dict[str, object]:
     return found
 
 
+@pytest.mark.sqlite
 def test_migrations_from_nothing_make_what_the_table_classes_make(empty: Path) -> None:
     with closing(sqlite3.connect(empty / "production.db")) as new, closing(migrated()) as made:
         assert len(shape(new)) > 100
