@@ -24,7 +24,7 @@ from credits.store.restore import (
     not_sound,
     put_in_place,
 )
-from credits.store.verify import verify
+from credits.store.verify import moments_of, verify, verify_file
 
 # What only grows, and what one row of it is.
 _GROWS = {
@@ -38,7 +38,7 @@ _GROWS = {
 
 
 class Restored(NamedTuple):
-    """What was done. kept: where what was there lies now; None: nothing was there."""
+    """What was done. kept: where what was there lies now; None: nothing was there, or the same."""
 
     lines: int
     kept: Path | None
@@ -66,6 +66,8 @@ def restore(folder: Path, file: Path, *, force: bool = False) -> Restored:
         copy = beside / LOG_NAME
         before = _soundfigures_of(file, beside)
         readable = log.exists() and is_readable(log)
+        if readable and _is_the_same(log, copy):
+            return Restored(lines_of(copy, ("entries",))["entries"], None)
         if readable and not force and (more := _has_more(log, copy)):
             what = f"the log here has {more} that the copy has not"
             hint = "Write --force to put the copy in its place; what is here is kept beside it."
@@ -80,6 +82,13 @@ def restore(folder: Path, file: Path, *, force: bool = False) -> Restored:
             hint = f"What was there lies in {kept.name}." if kept is not None else ""
             raise CreditsError(Finding(what, hint, Place(LOG_NAME)))
         return Restored(len(written.lines), kept)
+
+
+def _is_the_same(log: Path, copy: Path) -> bool:
+    """Whether a log is sound, and is what the copy is, as after a restoring that was stopped."""
+    if verify_file(log):
+        return False
+    return moments_of(log)[-1].seal == moments_of(copy)[-1].seal
 
 
 def _is_older(finding: Finding) -> bool:

@@ -34,6 +34,7 @@ from credits.site.publish import (
 )
 from credits.site.render import all_pages, pages_of_shots, site_files
 from credits.site.source import PageSource
+from credits.store.file import is_shared
 from credits.store.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.reading import but_lines
@@ -177,7 +178,9 @@ class _Build:
             self._file.let_copies_read()
         files = site_files(source, contents, items, old)
         what = f"Building the {edition} edition, files"
-        published = publish(target, _told(files, what, files_there(target), progress))
+        told = _told(files, what, files_there(target), progress)
+        shared = edition is not Edition.OFFICE or is_shared(self._folder)
+        published = publish(target, told, shared=shared)
         ahead = self._written[target]
         published = replace(
             published, written=published.written + ahead, unchanged=published.unchanged - ahead

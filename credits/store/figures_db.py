@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import stat
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
+
+from credits.store.file import LOG_NAME
 
 _HAS_LOCKS = os.name == "posix"
 if _HAS_LOCKS:
@@ -167,6 +170,20 @@ def _made(driver: sqlite3.Connection) -> None:
     driver.execute("COMMIT")
 
 
+def _make_file(path: Path, log: Path) -> None:
+    """Make the file, empty: whoever may not read the log may not read what was made of it.
+
+    log: where its file is; where there is none, it is on a server, and what was made of it is read
+    by this user alone.
+    """
+    mode = stat.S_IMODE(log.stat().st_mode) | stat.S_IWUSR if log.exists() else 0o600
+    handle = os.open(path, os.O_CREAT | os.O_RDWR, 0o600)
+    try:
+        path.chmod(mode)
+    finally:
+        os.close(handle)
+
+
 def open_db(folder: Path) -> sqlite3.Connection:
     """Open the figures of a production, on disk where that is allowed, with the log attached."""
     path = folder / FIGURES_NAME
@@ -174,6 +191,7 @@ def open_db(folder: Path) -> sqlite3.Connection:
         with _alone_in(folder):
             if not path.exists():
                 _remove(folder)  # what is left of a file that somebody has deleted
+                _make_file(path, folder / LOG_NAME)
             driver = sqlite3.connect(
                 f"{path.absolute().as_uri()}?mode=rwc",
                 uri=True,

@@ -6,12 +6,15 @@ none stands here, and what SQLite says, in words.
 
 from __future__ import annotations
 
+import filecmp
 import os
 import re
 import shutil
 import sqlite3
-from collections.abc import Iterator, Mapping
+import stat
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
+from itertools import count
 from pathlib import Path
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
@@ -20,10 +23,13 @@ from credits.store.engines.driver import Cursor as Cursor
 from credits.store.engines.driver import Driver as Driver
 from credits.store.engines.driver import begin as begin
 from credits.store.engines.driver import snapshot as snapshot
+from credits.unfinished import sync_folder, unfinished
 from credits.written import note, unbroken
 
-LOG_NAME = "production.db"
-BUSY_MILLISECONDS = 5000
+LOG_NAME, LOG_SUFFIX = "production.db", ".db"
+BUSY_MILLISECONDS = 30_000
+OPENING_MILLISECONDS = 5000
+"""How long to wait for a program that lets nobody even read; ours never do."""
 VARIABLE = "CREDITS_PRODUCTION"
 _HINT = (
     f"Go into a production's folder, or name it with --production DIR or {VARIABLE}, "
@@ -64,13 +70,13 @@ def _named(folder: Path, by: str) -> Path:
 
 def _connected(path: Path, mode: str, busy_milliseconds: int, *pragmas: str) -> sqlite3.Connection:
     address = f"{path.absolute().as_uri()}?mode={mode}"
-    connection = sqlite3.connect(
-        address, uri=True, isolation_level=None, timeout=busy_milliseconds / 1000
-    )
+    opening = min(busy_milliseconds, OPENING_MILLISECONDS) / 1000
+    connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=opening)
     try:
         # The first one reads the first page: whether the file can be opened at all shows here.
         for pragma in ("schema_version", *pragmas):
             connection.execute(f"PRAGMA {pragma}").fetchone()
+        connection.execute(f"PRAGMA busy_timeout={busy_milliseconds}")
     except BaseException:
         connection.close()
         raise
@@ -103,35 +109,71 @@ def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path
     return path
 
 
-def copy_log(path: Path, target: Path) -> Path:
+def is_shared(folder: Path) -> bool:
+    """Tell whether other users of the machine may read the log, and so what is made of it."""
+    return bool(stat.S_IMODE((folder / LOG_NAME).stat().st_mode) & (stat.S_IRGRP | stat.S_IROTH))
+
+
+def copy_log(
+    path: Path, target: Path, *, numbered: bool = False, same_as: Iterable[Path] = ()
+) -> Path:
     """Copy the log to a file that does not exist yet; it appears there whole or not at all.
+
+    numbered: where the name is taken, the copy gets a number behind it; else WrongCall is raised.
+    same_as: earlier copies; where one of them is the same to the byte, it stands for the new one.
+    Returns the copy.
 
     Others may write the log meanwhile. The copy is a single file (no WAL beside it), so that it can
     be read from any medium.
     """
-    unfinished = target.with_name(target.name + ".unfinished")
-    try:
-        with in_words(path), closing(opened(path)) as source:
-            with in_words(target), closing(sqlite3.connect(unfinished)) as copy:
-                source.backup(copy)
-                copy.execute("PRAGMA journal_mode=DELETE")
-                sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
-            with in_words(target):  # whoever may not read the log may not read its copy
-                shutil.copymode(path, unfinished)
-            if sound != "ok":
-                raise LogUnusable(
-                    Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
-                )
-        with in_words(target):
-            if target.exists():
-                raise already_there(target)
+    with in_words(target), unfinished(target, mode=0o600) as new:
+        copy_into(path, new, target)
+        for earlier in same_as:
+            if earlier.is_file() and filecmp.cmp(new, earlier, shallow=False):
+                return earlier
+        for name in _numbered(target) if numbered else (target,):
             with unbroken():
-                unfinished.rename(target)
-                note(target)
-    finally:
-        with in_words(target):
-            unfinished.unlink(missing_ok=True)
-    return target
+                if _took_name(new, name):
+                    note(name)
+                    sync_folder(name.parent)
+                    return name
+    raise already_there(target)
+
+
+def copy_into(path: Path, new: Path, target: Path) -> None:
+    """Copy the log into an empty file. target: what that is to become, as errors name it."""
+    with in_words(path), closing(opened(path)) as source:
+        with in_words(target), closing(sqlite3.connect(new)) as copy:
+            source.backup(copy)
+            copy.execute("PRAGMA journal_mode=DELETE")
+            sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
+        with in_words(target):  # whoever may not read the log may not read its copy
+            shutil.copymode(path, new)
+        if sound != "ok":
+            raise LogUnusable(
+                Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
+            )
+
+
+def _numbered(target: Path) -> Iterator[Path]:
+    """Yield a name, and then the same with a number: ``copy.db``, ``copy-2.db``, ..."""
+    yield target
+    end = target.suffix if target.suffix == LOG_SUFFIX else ""
+    stem = target.name.removesuffix(end)
+    yield from (target.with_name(f"{stem}-{number}{end}") for number in count(2))
+
+
+def _took_name(new: Path, target: Path) -> bool:
+    """Give a finished file its name; False where something has it. Raises OSError."""
+    try:
+        target.hardlink_to(new)
+    except FileExistsError:
+        return False
+    except OSError:  # a medium without hard links
+        if os.path.lexists(target):
+            return False
+        new.rename(target)
+    return True
 
 
 def already_there(target: Path) -> WrongCall:

@@ -219,12 +219,16 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             self.driver.execute(f"DELETE FROM main.{name}")
         self._drop_indexes()
 
-    def tail(self, lines: int, changes: int) -> str:
-        """Return a digest of the log's last lines and changes up to these places.
+    def tail(self, lines: int, changes: int, moment: int) -> str:
+        """Return a digest of the log's last lines and changes up to these places, and of its seal
+        at a moment.
 
-        Another log, or one that was put back, has others there.
+        Another log, or one that was put back, has others there. Two copies of a log that went on
+        apart may have taken the same lines into the same places since: their seals differ.
         """
         digest = sha256()
+        found = self.driver.execute(f"SELECT seal FROM {LOG}.moments WHERE moment = ?", (moment,))
+        digest.update(repr(found.fetchall()).encode())
         for table, place, last in (("entries", "line", lines), ("history", "position", changes)):
             rows = self.driver.execute(
                 f"SELECT * FROM {LOG}.{table} WHERE {place} <= ? ORDER BY {place} DESC LIMIT ?",
@@ -244,16 +248,20 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             (after,),
         )
         for table, old, new in found:
+            if old == new:  # noted of another log: nothing is otherwise
+                continue
             yield table, json.loads(old) if old else {}, json.loads(new) if new else {}
 
-    def last_places(self) -> tuple[int, int]:
-        """Return the places of the log's last line and of its last change of a table."""
+    def last_places(self) -> tuple[int, int, int]:
+        """Return the places of the log's last line, of its last change of a table, and its last
+        moment."""
         last = self.driver.execute(
             f"SELECT (SELECT coalesce(max(line), 0) FROM {LOG}.entries),"
-            f" (SELECT coalesce(max(position), 0) FROM {LOG}.history)"
+            f" (SELECT coalesce(max(position), 0) FROM {LOG}.history),"
+            f" (SELECT coalesce(max(moment), 0) FROM {LOG}.moments)"
         )
-        line, change = last.fetchone()
-        return line, change
+        line, change, moment = last.fetchone()
+        return line, change, moment
 
     # -- the log, as plain rows -----------------------------------------------------------------
 
@@ -418,14 +426,12 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
 
     def distinct(self, column: str) -> list[str]:
         """Read every value of a column of the entries, in the order in which they first come."""
-        return [
-            row[0]
-            for row in self.driver.execute(
-                f"SELECT {column} FROM (SELECT {column}, first_origin, first_number FROM"
-                f" main.standing WHERE {column} IS NOT NULL ORDER BY first_origin, first_number)"
-                f" GROUP BY {column} ORDER BY min(first_origin), min(first_number)"
-            )
-        ]
+        found = self.driver.execute(
+            f"SELECT {column}, first_origin, min(first_number) FROM main.standing"
+            f" WHERE {column} IS NOT NULL GROUP BY {column}, first_origin"
+            " ORDER BY first_origin, min(first_number)"
+        )
+        return list(dict.fromkeys(row[0] for row in found))
 
     def days_written_undated(self) -> list[str]:
         """Read the days on which entries without a day were written, as they first come."""

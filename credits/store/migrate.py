@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from contextlib import closing
 from importlib import import_module
-from itertools import chain, count
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -29,6 +28,7 @@ def bring_up_to_date(
     and the copy is taken away again; LogUnusable says what failed.
     """
     copy: Path | None = None
+    earlier: list[Path] = []
     place = path if isinstance(path, Path) else Path(path.name)
     with table_words.in_words(place), closing(opened_log(path, busy_milliseconds)) as driver:
         if is_current(driver, path, folder):
@@ -41,12 +41,16 @@ def bring_up_to_date(
             # Another program may have been first.
             if not is_current(driver, path, folder):
                 if isinstance(path, Path):
-                    copy = copy_log(path, _free_name(path, stored_version(driver, path)))
+                    version = stored_version(driver, path) or "unknown"
+                    named = path.with_name(f"{path.name}.before-{version}")
+                    # Where one was killed, its copy is there, and the log is as it was.
+                    earlier += path.parent.glob(f"{named.name}*")
+                    copy = copy_log(path, named, numbered=True, same_as=earlier)
                 upgrade(connection, folder or shipped("db"))
                 connection.commit()
         except Exception as error:
             connection.rollback()
-            if copy is not None:
+            if copy is not None and copy not in earlier:
                 copy.unlink(missing_ok=True)
             if isinstance(error, CreditsError):
                 raise
@@ -74,9 +78,3 @@ def upgrade(connection: Connection, folder: Path) -> None:
         import_module("credits.store.on_server").give_rights(driver)
     if lost := lost_codes(driver):
         raise RuntimeError(f"{len(lost)} rows would name codes that are in no table")
-
-
-def _free_name(path: Path, version: str) -> Path:
-    name = f"{path.name}.before-{version or 'unknown'}"
-    names = chain((name,), (f"{name}-{number}" for number in count(2)))
-    return next(copy for each in names if not (copy := path.with_name(each)).exists())

@@ -93,7 +93,8 @@ class Wanted:
 class FactTable:
     """A table with the columns that hold the fields of its facts, in the fields' order."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, order: str = "") -> None:
+        """order: the columns that facts are ordered by, where it is not the order of writing."""
         record = RECORDS[name]
         assert record.fact is not None
         self.name = name
@@ -103,7 +104,7 @@ class FactTable:
         self._fill = [getattr(self.fact, field).__set__ for field in self.fields]
         self.names = tuple(record.renamed.get(field, field) for field in self.fields)
         self.place = record.key
-        self.wanted = Wanted(name, (self.place, *self.names))
+        self.wanted = Wanted(name, (self.place, *self.names), order)
         """What reads every fact, behind the place of its row, in the order of first writing."""
         self.has_code = self.fields[0] == "code"
         self.key = (f"{self.names[0]}_key",) if self.has_code else record.key_columns
@@ -157,10 +158,11 @@ class FactTable:
 
 FACT_TABLES = tuple(FactTable(name) for name in REFERENCE_TABLES)
 CLIPS = FactTable("cut_clips")
-SETTLEMENTS = FactTable("settlements")
-CONFIRMATIONS = FactTable("confirmations")
+# Those of another log come in when logs are joined: what counts is when somebody said it.
+SETTLEMENTS = FactTable("settlements", "settled_at, position")
+CONFIRMATIONS = FactTable("confirmations", "written_at, position")
 PROOFS = FactTable("proofs")
-LIST_CORRECTIONS = FactTable("list_corrections")
+LIST_CORRECTIONS = FactTable("list_corrections", "written_at, position")
 WORK = FactTable("entries")
 
 _OF_A_LINE = (
@@ -469,6 +471,7 @@ def _changes(driver: Driver, where: str, *values: Any) -> tuple[Change, ...]:
             changed_at=changed_at,
         )
         for table, code, verb, old, new, changed_at in _CHANGES.rows(driver, where, values)
+        if old != new  # else it was noted of another log
     )
 
 

@@ -18,6 +18,7 @@ from credits.store.engines.address import KEY as LOG_KEY
 from credits.store.engines.address import SETTINGS_NAME as SETTINGS_NAME
 from credits.store.engines.address import checked_address
 from credits.text import quoted_toml
+from credits.toml_text import parse_toml, toml_bytes
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 
 RATE, GAUGE = "24", "35mm-4perf"
@@ -57,7 +58,7 @@ def read_settings(folder: Path) -> Production:
     Raises NoProduction without a ``production.toml``, ProblemsFound with every problem in it.
     """
     try:
-        table = tomllib.loads((folder / SETTINGS_NAME).read_bytes().decode("utf-8-sig"))
+        table = parse_toml(toml_bytes(folder / SETTINGS_NAME).decode("utf-8-sig"))
     except FileNotFoundError as error:
         hint = 'Put it there: it needs a line such as title = "Our Film".'
         finding = Finding("holds no production.toml", hint, value=str(folder))
@@ -165,7 +166,7 @@ def with_names_by(text: str, day: date) -> str:
 
     Everything else in it stays as it was written.
     """
-    now, line = tomllib.loads(text), f"{NAMES_BY} = {day.isoformat()}"
+    now, line = parse_toml(text), f"{NAMES_BY} = {day.isoformat()}"
     if now.get(NAMES_BY) == day:
         return text
     lines = text.splitlines(keepends=True)

@@ -21,7 +21,7 @@ from tests.cli.conftest import ROOT, Command
 IN_ORDER = [
     "demo", "start", "load", "cut", "log", "desk", "amend", "void", "correct", "sheet", "day",
     "same", "find", "check", "answer", "footage", "review", "hands", "reach", "plan", "roll",
-    "why", "confirm", "export", "site", "backup", "restore", "copy",
+    "why", "confirm", "export", "site", "backup", "restore", "merge", "copy",
     "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
@@ -215,6 +215,7 @@ def test_every_command_says_what_to_do_without_a_production(
         "review": ["ana"],
         "restore": ["copy.db"],
         "copy": ["nowhere", "new"],
+        "merge": ["copy.db"],
     }.get(command, [])
     answer = credits_(command, *words)
     assert (answer.status, answer.out) == (2, "")

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from urllib.parse import parse_qsl, urlsplit
 
 from credits.errors import Finding, Place, ProblemsFound
+from credits.toml_text import parse_toml, toml_bytes
 
 SETTINGS_NAME = "production.toml"
 KEY = "log"
@@ -71,8 +72,7 @@ def address_in(folder: Path) -> Address | None:
     Raises ProblemsFound for what is no address.
     """
     try:
-        text = (folder / SETTINGS_NAME).read_bytes().decode("utf-8-sig")
-        said = tomllib.loads(text).get(KEY)
+        said = parse_toml(toml_bytes(folder / SETTINGS_NAME).decode("utf-8-sig")).get(KEY)
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
         return None
     return None if said is None else checked_address(said, Place(SETTINGS_NAME))

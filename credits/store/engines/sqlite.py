@@ -8,10 +8,36 @@ from __future__ import annotations
 
 import sqlite3
 
+from credits.waiting import tries
+
 
 def begin(driver: sqlite3.Connection, *, writing: bool = False) -> None:
-    """Begin a transaction; one that writes keeps every other writer out from the beginning."""
-    driver.execute("BEGIN IMMEDIATE" if writing else "BEGIN")
+    """Begin a transaction; one that writes keeps every other writer out from the beginning.
+
+    Where another program writes, it is waited for as long as was said when the file was opened.
+    """
+    if not writing:
+        driver.execute("BEGIN")
+        return
+    # The engine's own way of waiting tries the seldomer the longer it waits: who comes first may
+    # come last, or never.
+    longest = driver.execute("PRAGMA busy_timeout").fetchone()[0]
+    driver.execute("PRAGMA busy_timeout=0")
+    try:
+        for is_last in tries(longest / 1000):
+            try:
+                driver.execute("BEGIN IMMEDIATE")
+            except sqlite3.OperationalError as error:
+                if is_last or not _is_busy(error):
+                    raise
+            else:
+                return
+    finally:
+        driver.execute(f"PRAGMA busy_timeout={longest}")
+
+
+def _is_busy(error: sqlite3.OperationalError) -> bool:
+    return (error.sqlite_errorcode or 0) & 0xFF == sqlite3.SQLITE_BUSY
 
 
 def to_wal(driver: sqlite3.Connection) -> None:
