@@ -162,3 +162,31 @@ def test_the_desk_reads_the_log_again_only_when_somebody_has_written(
     text = (far / "production.toml").read_text("utf-8")
     (far / "production.toml").write_text(text.replace("The Lamplighter", "The Moth"), "utf-8")
     assert kept.now().written.production.title == "The Moth"
+
+
+def test_what_another_unit_has_logged_is_taken_in(
+    credits_: Command, film: Path, postgres: PostgresServer, tmp_path: Path
+) -> None:
+    """The other unit has a copy of the log as it was, and went on with it by itself."""
+    other = Path(shutil.copytree(film, tmp_path / "other"))
+    far = tmp_path / "far"
+    far.mkdir()
+    address = postgres.new_database()
+    assert credits_("copy", film, address.text).status == 0
+    text = (film / "production.toml").read_text("utf-8")
+    (far / "production.toml").write_text(f'log = "{address.text}"\n{text}', "utf-8")
+    for words in (
+        "log paint ben wick-1 --on 2026-01-10",
+        "correct people cai credit_name=Caio --why so",
+    ):
+        assert credits_(*words.split(), "-p", other).status == 0
+    answers = [credits_("merge", other, "--json", "-p", folder) for folder in (film, far)]
+    assert answers[0].status == 0
+    assert answers[0].out == answers[1].out
+    asked = [credits_("find", "cai", "--json", "-p", folder).out for folder in (film, far)]
+    assert asked[0] == asked[1]
+    assert "Caio" in asked[0]
+    assert credits_("verify", "-p", far).status == 0
+    refused = credits_("merge", far, "-p", film)
+    assert refused.status == 2
+    assert "has its log on a server" in refused.err

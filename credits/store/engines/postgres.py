@@ -371,9 +371,8 @@ def require_room(driver: PostgresDriver) -> None:
 def grant(driver: PostgresDriver, changeable: Iterable[str], grown: Iterable[str]) -> None:
     """Give the role of those who log what they need, and no more.
 
-    changeable: the tables whose rows may change; grown: those that only grow. The history is
-    written by its triggers alone, with the rights of the owner. Raises ServerError where the role
-    is not there and may not be made.
+    changeable: the tables whose rows may change; grown: those that only grow, into which alone
+    something may be put. Raises ServerError where the role is not there and may not be made.
     """
     roles = "FROM pg_catalog.pg_roles WHERE rolname"
     if _one(driver, f"SELECT count(*) {roles} = '{ROLE}'") == 0:
@@ -383,7 +382,6 @@ def grant(driver: PostgresDriver, changeable: Iterable[str], grown: Iterable[str
             raise ServerError(Finding(what, hint, Place(driver.address.name)))
         driver.execute(f"CREATE ROLE {ROLE} NOLOGIN")
     schema = _schema(driver)
-    grown = [name for name in grown if name != "history"]
     changeable = [name for name in changeable if name != "log"]
     for statement in (
         f"REVOKE CREATE ON SCHEMA {schema} FROM PUBLIC",
