@@ -19,6 +19,8 @@ from credits.store.place import LogPlace, log_of
 from credits.store.settings import read_settings, without_log
 from credits.store.verify import verify_file
 
+_MAKE_ONE = "Name the folder of a production, or make one with `credits start`."
+
 
 class Carried(NamedTuple):
     """What was copied. lines: of the log; target: where it is now."""
@@ -43,7 +45,7 @@ def copy_log(source: str, target: str) -> Carried:
             raise WrongCall(Finding(what, hint, column="FROM", value=checked_address(source).name))
         folder = Path(source)
         address = checked_address(target, column="TO")
-        return _carried(log_of(folder), address, folder)
+        return _carried(log_of(folder, _MAKE_ONE), address, folder)
     folder = Path(target)
     if (folder / LOG).exists():
         what = f"holds a {LOG} already"
@@ -55,8 +57,9 @@ def copy_log(source: str, target: str) -> Carried:
             hint = "Take the line `log` out of its production.toml, or name another folder."
             raise WrongCall(Finding(what, hint, column="TO", value=target))
         return _carried(checked_address(source, column="FROM"), folder / LOG, folder)
+    log = log_of(Path(source), _MAKE_ONE)
     with _new_folder(Path(source), folder):
-        return _carried(log_of(Path(source)), folder / LOG, Path(source))
+        return _carried(log, folder / LOG, Path(source))
 
 
 @contextmanager

@@ -14,7 +14,7 @@ from credits.model.words import counted, some_of
 from credits.store.figures_db import forget
 from credits.store.file import LOG_NAME
 from credits.store.log import open_log
-from credits.store.place import is_on_server
+from credits.store.place import address_of
 from credits.store.restore import (
     copied_beside,
     first_lines_differ,
@@ -51,7 +51,7 @@ def restore(folder: Path, file: Path, *, force: bool = False) -> Restored:
     Raises WrongCall, LogUnusable, ProblemsFound; the log is then as it was.
     """
     log = folder / LOG_NAME
-    if is_on_server(folder):
+    if address_of(folder) is not None:
         what = "the log of this production is on a server, where nothing is written over"
         hint = (
             "Put the copy as production.db into a folder of its own, with production.toml but its"

@@ -23,7 +23,6 @@ from credits.store.engines.driver import Cursor as Cursor
 from credits.store.engines.driver import Driver as Driver
 from credits.store.engines.driver import begin as begin
 from credits.store.engines.driver import snapshot as snapshot
-from credits.store.engines.said import ServerError
 from credits.unfinished import sync_folder, unfinished
 from credits.written import note, unbroken
 
@@ -220,8 +219,6 @@ def in_words(path: Path) -> Iterator[None]:
         yield
     except CreditsError:
         raise
-    except ServerError as error:
-        raise LogUnusable(error.finding) from error
     except (sqlite3.Error, OSError) as error:
         said = (isinstance(error, OSError) and error.strerror) or str(error)
         for part, what, hint in _WORDS:

@@ -18,14 +18,12 @@ def log_of(folder: Path, hint: str = "Name the folder of a production.") -> LogP
 
     Raises NoProduction, with the hint; ProblemsFound for an address that is none.
     """
-    if not (folder / LOG_NAME).exists() and (address := address_in(folder)) is not None:
-        return address
-    return log_in(folder, hint)
+    return address_of(folder) or log_in(folder, hint)
 
 
-def is_on_server(folder: Path) -> bool:
-    """Tell whether the log of the production in a folder is a database on a server."""
-    return not (folder / LOG_NAME).exists() and address_in(folder) is not None
+def address_of(folder: Path) -> Address | None:
+    """Return the address of the log of the production in a folder; None: it is a file there."""
+    return None if (folder / LOG_NAME).exists() else address_in(folder)
 
 
 def opened_log(log: LogPlace, busy_milliseconds: int = BUSY_MILLISECONDS) -> Driver:

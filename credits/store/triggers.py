@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import sqlite3
 from importlib import import_module
 
 from credits.store.engines import sqlite_triggers
-from credits.store.engines.driver import Driver, engine_of, stored_triggers
+from credits.store.engines.driver import Driver, engine_of, is_file, stored_triggers
 
 
 def triggers(driver: Driver) -> dict[str, str]:
     """Give the name and the text of every trigger, in the order in which they are made."""
-    if isinstance(driver, sqlite3.Connection):
+    if is_file(driver):
         return sqlite_triggers.triggers()
     found: dict[str, str] = import_module("credits.store.engines.postgres_triggers").triggers()
     return found

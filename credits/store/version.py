@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
 from importlib import import_module
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.files import shipped
-from credits.store.engines.driver import Driver, snapshot, table_names
+from credits.store.engines.driver import Driver, is_file, snapshot, table_names
 from credits.store.engines.sqlite import to_wal
 from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, in_words
 from credits.store.place import LogPlace, log_of, opened_log
@@ -73,7 +72,7 @@ def opened_current(folder: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> 
                 # Wanted for an older log alone, and takes longer to import than a question.
                 migrate = import_module("credits.store.migrate")
                 migrate.bring_up_to_date(path, busy_milliseconds=busy_milliseconds)
-            if isinstance(driver, sqlite3.Connection):
+            if is_file(driver):
                 to_wal(driver)
         except BaseException:
             driver.close()

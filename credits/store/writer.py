@@ -358,7 +358,11 @@ def writing(
     log = folder / LOG_NAME
     with in_words(log):
         begin(driver, writing=True)
-    writer = LogWriter(folder, driver, origin, clock)
+        try:
+            writer = LogWriter(folder, driver, origin, clock)
+        except BaseException:
+            driver.rollback()
+            raise
     try:
         yield writer
         writer.seal()

@@ -9,7 +9,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from importlib import import_module
-from typing import Any, Protocol, cast
+from typing import Any, Protocol, TypeGuard, cast
 
 from credits.store.engines import sqlite
 
@@ -75,6 +75,11 @@ class Engine(Protocol):
 
     def lost_codes(self, driver: Any, /) -> list[tuple[str, int, str]]:
         """List the rows that name what is not there: table, row, the table that is named."""
+
+
+def is_file(driver: Driver) -> TypeGuard[sqlite3.Connection]:
+    """Tell whether a log is a file, which SQLite keeps."""
+    return isinstance(driver, sqlite3.Connection)
 
 
 def engine_of(driver: Driver) -> Engine:

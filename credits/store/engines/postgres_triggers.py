@@ -10,11 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import chain
 
-from credits.store.engines.postgres import trigger_text
+from credits.store.engines.postgres import CHANNEL, trigger_text
 from credits.store.records import APPEND_ONLY, RECORDS, WITH_HISTORY, LogRecord
-
-CHANNEL = "credits"
-"""Where it is told that something was written: the schema, and the number of the moment."""
 
 _NOW = "to_char(clock_timestamp() AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI:SS.MS\"Z\"')"
 

@@ -8,15 +8,11 @@ from __future__ import annotations
 
 import sqlite3
 
-from credits.errors import Finding
+from credits.errors import LogUnusable
 
 
-class ServerError(sqlite3.OperationalError):
+class ServerError(LogUnusable, sqlite3.OperationalError):
     """What a server says: that it cannot be reached, that something may not be done there."""
-
-    def __init__(self, finding: Finding) -> None:
-        super().__init__(finding.what)
-        self.finding = finding
 
 
 class ConnectionLostError(ServerError):

@@ -156,6 +156,7 @@ def driver_of(connection: sa.Connection) -> Driver:
 
 def begin_writing(connection: sa.Connection) -> None:
     """Begin a transaction that keeps every other writer out from the beginning."""
+    connection.begin()  # which the table classes are to know of; the drivers begin nothing by it
     begin(driver_of(connection), writing=True)
 
 
