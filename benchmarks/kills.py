@@ -37,6 +37,7 @@ from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from http.cookiejar import CookieJar
 from importlib import import_module
+from itertools import cycle
 from pathlib import Path
 
 from benchmarks.production import Maker, Size
@@ -47,7 +48,7 @@ from credits.store.file import LOG_NAME, damage, opened
 
 ROOT = Path(__file__).resolve().parent.parent
 OLD_LOG = ROOT / "tests" / "store" / "log_0003.sql"
-SMALL = Size(entries=320, shots=32, people=40, characters=8, puppets=20, stages=3)
+SMALL = Size(entries=80, shots=8, people=40, characters=4, puppets=8, stages=2)
 ENTRY = ("log", "repair", "p1", "u1", "--on", "2026-03-02", "--minutes", "30")
 LONGEST = 120.0  # seconds
 SERVED = 7.0  # seconds: how long what never ends by itself is let alone
@@ -68,7 +69,8 @@ class Task:
     """A command that is killed.
 
     base: the folder that it begins in. then: what is called afterwards, if not the same.
-    by_file: whether each page of a site is old or new by itself.
+    by_file: whether each page of a site is old or new by itself. often: how often it is killed
+    while others are killed once; what takes long is killed the seldomer.
     """
 
     name: str
@@ -77,6 +79,7 @@ class Task:
     then: Sequence[str] = ()
     meanwhile: Meanwhile | None = None
     by_file: bool = False
+    often: int = 3
 
 
 def tasks() -> tuple[Task, ...]:
@@ -99,8 +102,8 @@ def tasks() -> tuple[Task, ...]:
         Task(name="renewing", words=("footage",), base="without figures"),
         Task(name="export", words=("export", "csv", "--out", "credits.csv")),
         Task(name="review", words=("review", "p1", "--out", "pack")),
-        Task(name="site", words=("site", "--edition", "all")),
-        Task(name="site again", words=("site", "--edition", "all"), base="with site"),
+        Task(name="site", words=("site", "--edition", "all"), often=1),
+        Task(name="site again", words=("site", "--edition", "all"), base="with site", often=1),
         Task(
             name="watch",
             words=("site", "--edition", "crew", "--watch"),
@@ -108,12 +111,14 @@ def tasks() -> tuple[Task, ...]:
             base="with site, of today",
             meanwhile=_log_one,
             by_file=True,
+            often=1,
         ),
         Task(
             name="desk",
             words=("desk", "--no-browser", "--no-site"),
             then=("footage",),
             meanwhile=_type_at_the_desk,
+            often=1,
         ),
     )
 
@@ -514,8 +519,8 @@ def campaign(
     with tempfile.TemporaryDirectory(prefix="kills-") as place:
         make_bases(Path(place), [task.base for task in chosen])
         run_of = Campaign(Path(place), seed)
-        for at in range(kills):
-            result = results[at % len(results)]
+        turns = cycle([each for each in results for _ in range(each.task.often)])
+        for at, result in zip(range(kills), turns, strict=False):
             known = len(result.harms)
             run_of.kill(result.task, result)
             if told is not None:
