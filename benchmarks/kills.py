@@ -88,13 +88,13 @@ def tasks() -> tuple[Task, ...]:
     return (
         Task(name="start", words=("start", "The Killed Film", "."), base="nothing"),
         Task(name="load", words=("load", "../made/tables"), base="empty"),
-        Task(name="load again", words=("load", "../made/again", "--amend"), base="film"),
+        Task(name="load more", words=("load", "../made/more", "--again")),
         Task(name="log", words=ENTRY),
         Task(name="amend", words=("amend", "A-3", "--note", "So it was.", "--why", "a slip")),
         Task(name="void", words=("void", "A-4", "--why", "twice")),
         Task(name="cut", words=("cut", "../made/cut.csv"), base="uncut"),
         Task(name="proof", words=("roll", "--save", "--note", "First round")),
-        Task(name="answer", words=("answer", "person-in-two-places", "--all", *answer)),
+        Task(name="answer", words=("answer", "frames-unclaimed", "--all", *answer)),
         Task(name="confirm", words=("confirm", "p1", "--on", "2026-03-02")),
         Task(name="migration", words=("footage",), base="old"),
         Task(name="backup", words=("backup", "copy.db"), then=("backup", "next.db")),
@@ -342,6 +342,8 @@ def make_bases(top: Path, names: Sequence[str]) -> None:
     """Make the folders in which commands begin. names: those that are wanted."""
     made = top / "made"
     Maker(SMALL).write(made)
+    (made / "more").mkdir()
+    shutil.copy(made / "tables" / "entries-unit-2.csv", made / "more" / "entries-more.csv")
     (top / "nothing").mkdir()
     _done(top, "start", "The Killed Film", "empty")
     shutil.copytree(top / "empty", top / "uncut")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from pathlib import Path
 
 from credits.model.log import Receipt
@@ -18,7 +19,7 @@ def written_text(written: Sequence[object]) -> str:
     return some_of(said)
 
 
-def _is_in(each: object, folders: Collection[Path]) -> bool:
+def _is_in(each: object, folders: AbstractSet[Path]) -> bool:
     """Whether it is part of a folder that was written as well."""
     return isinstance(each, Path) and not folders.isdisjoint(each.parents)
 

@@ -24,6 +24,7 @@ from credits.model.log import (
     Value,
     WrittenLog,
 )
+from credits.store.chain import seal_with
 from credits.store.file import LOG_NAME, Cursor, Driver, in_words, snapshot
 from credits.store.records import APPEND_ONLY, RECORDS, WITH_HISTORY
 from credits.store.settings import read_settings
@@ -337,6 +338,11 @@ class LogReader:
             f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
         )
         raise WrongCall(Finding("is not the number of a proof", hint, value=str(number)))
+
+    def log_seal(self, proof: int) -> str:
+        """Read the seal that the log had when a proof was made; empty: it had none yet."""
+        with self._reading() as driver:
+            return seal_with(driver, PROOFS.name, proof)
 
     def list_corrections(self) -> tuple[ListCorrection, ...]:
         """Read why rows of lists were voided or replaced, the first one first."""
