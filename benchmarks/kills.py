@@ -16,6 +16,7 @@ renamed, linked or removed. Then it is asked:
 from __future__ import annotations
 
 import argparse
+import codecs
 import hashlib
 import json
 import os
@@ -131,7 +132,12 @@ def units_of(folder: Path, by_file: bool = False) -> dict[str, str]:
     found: dict[str, list[str]] = {}
     for path in sorted(folder.rglob("*")):
         name = path.relative_to(folder).as_posix()
-        if path.is_dir() or name.startswith(FIGURES_NAME) or is_left(name):
+        if (
+            path.is_dir()
+            or name.endswith(("-wal", "-shm"))
+            or name.startswith(FIGURES_NAME)
+            or is_left(name)
+        ):
             continue
         if name.startswith(f"{LOG_NAME}-"):  # the engine's own, a part of the log
             continue
@@ -223,18 +229,20 @@ def called(
     *,
     after: float | None = None,
     at_step: int | None = None,
+    first: Callable[[], object] | None = None,
     meanwhile: Meanwhile | None = None,
 ) -> tuple[Ended, list[str]]:
     """Run a command in a folder, in a copy of this process; kill it after a time or at a step.
 
+    first: what the copy does before, such as to become another user.
     Returns how it ended, and what was acknowledged meanwhile.
     """
-    said = Path(tempfile.mkdtemp(prefix="kills-", dir=folder.parent))
+    said = Path(tempfile.mkdtemp(prefix="kills-"))
     for name in ("out", "err"):
         (said / name).touch()
     process = os.fork()
     if not process:
-        _be_called(folder, words, said, at_step)
+        _be_called(folder, words, said, at_step, first)
     acknowledged: list[str] = []
     thread, over = None, threading.Event()
     if meanwhile is not None:
@@ -273,7 +281,13 @@ def _waited_for(process: int, until: float) -> int | None:
     return None
 
 
-def _be_called(folder: Path, words: Sequence[str], said: Path, at_step: int | None) -> None:
+def _be_called(
+    folder: Path,
+    words: Sequence[str],
+    said: Path,
+    at_step: int | None,
+    first: Callable[[], object] | None,
+) -> None:
     """Be the process that is killed; never returns."""
     status = 70
     try:
@@ -287,8 +301,11 @@ def _be_called(folder: Path, words: Sequence[str], said: Path, at_step: int | No
         os.environ.pop("CREDITS_PRODUCTION", None)
         steps = _Steps(at_step)
         steps.begin()
+        if first is not None:
+            first()
         status = run(list(words))
-        (said / "steps").write_text(json.dumps(steps.seen))
+        if first is None:
+            (said / "steps").write_text(json.dumps(steps.seen))
     finally:
         os._exit(status)
 
@@ -509,6 +526,8 @@ def preload() -> None:
     """Import what commands import, so that each kill falls into their work."""
     for name, _ in COMMANDS.values():
         import_module(f"credits.cli.{name}")
+    for encoding in ("utf-8-sig", "idna", "cp1252"):  # another user may not read where they lie
+        codecs.lookup(encoding)
 
 
 def campaign(

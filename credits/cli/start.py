@@ -17,11 +17,10 @@ from credits.cli.production import folder_of
 from credits.cli.site import say_sites
 from credits.files import require_folder
 from credits.model.words import counted
+from credits.store.file import BACKUPS, LOG_NAME
 from credits.store.production import back_up, create_production
 from credits.store.settings import SETTINGS_NAME, slug
 from credits.units.film_time import clock
-
-BACKUPS = "backups"
 
 
 def demo(
@@ -113,8 +112,9 @@ def restore(
 ) -> None:
     """Put a backup in the place of the log, which is kept aside."""
     # Who has lost the log has the folder and the settings still.
-    lost = production is not None and (production / SETTINGS_NAME).is_file()
-    folder = production if production is not None and lost else folder_of(production)
+    here = production or Path.cwd()
+    lost = (here / SETTINGS_NAME).is_file() and not (here / LOG_NAME).exists()
+    folder = here if lost else folder_of(production)
     made = put_back(folder, file, force=force)
     kept = None if made.kept is None else str(made.kept)
     said = [f"The log is that of {file} now: {counted(made.lines, 'line')}, every figure compared."]

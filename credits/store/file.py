@@ -18,6 +18,7 @@ from itertools import count
 from pathlib import Path
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
+from credits.files import SETTINGS
 from credits.unfinished import sync_folder, unfinished
 from credits.waiting import tries
 from credits.written import note, unbroken
@@ -30,7 +31,10 @@ LOG_NAME, LOG_SUFFIX = "production.db", ".db"
 BUSY_MILLISECONDS = 30_000
 OPENING_MILLISECONDS = 5000
 """How long to wait for a program that lets nobody even read; ours never do."""
+BACKUPS = "backups"
+"""The folder of a production's copies."""
 VARIABLE = "CREDITS_PRODUCTION"
+_BACKUP = "Put back a copy made with `credits backup`: credits restore FILE"
 _HINT = (
     f"Go into a production's folder, or name it with --production DIR or {VARIABLE}, "
     "or make one with `credits start`."
@@ -46,9 +50,12 @@ def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) 
         return _named(cwd / folder, "--production")
     if environ.get(VARIABLE):
         return _named(cwd / environ[VARIABLE], VARIABLE)
+    _require_entry(cwd)
     for candidate in (cwd, *cwd.parents):
         if os.path.isfile(candidate / LOG_NAME):  # noqa: PTH113 - False where one may not look
             return candidate
+    if os.path.lexists(cwd / SETTINGS) and not os.path.lexists(cwd / LOG_NAME):
+        raise _log_gone(cwd)
     raise NoProduction(
         Finding("is in no production: neither it nor a folder above it holds production.db", _HINT,
                 value=str(cwd))
@@ -60,8 +67,42 @@ def _named(folder: Path, by: str) -> Path:
         folder = folder.parent
     if os.path.exists(folder / LOG_NAME):  # noqa: PTH110 - False where one may not look
         return folder
+    _require_entry(folder)
+    if os.path.lexists(folder / SETTINGS):
+        raise _log_gone(folder)
     what = "holds no production.db" if folder.is_dir() else "is not a folder"
     raise NoProduction(Finding(what, _HINT, column=by, value=str(folder)))
+
+
+def _require_entry(folder: Path) -> None:
+    """Raise LogUnusable where one may not even see whether a log is there."""
+    try:
+        (folder / LOG_NAME).stat()
+    except PermissionError:
+        hint = "Ask for permission to enter the folder."
+        raise LogUnusable(Finding("may not be opened by you", hint, value=str(folder))) from None
+    except OSError:
+        return
+
+
+def _log_gone(folder: Path) -> NoProduction:
+    """Return the error of a production that has its settings still, and its log no more."""
+    what = f"holds {SETTINGS}, and its log {LOG_NAME} is gone"
+    hint = _with_a_copy(f"{_BACKUP} --production DIR", folder)
+    return NoProduction(Finding(what, hint, value=str(folder)))
+
+
+def _with_a_copy(hint: str, folder: Path) -> str:
+    """Name the newest copy that lies in a production's folder, where one is asked for."""
+    if "FILE" not in hint:
+        return hint
+    try:
+        copies = [*(folder / BACKUPS).glob(f"*{LOG_SUFFIX}"), *folder.glob(f"{LOG_NAME}.before-*")]
+        whole = [copy for copy in copies if not copy.name.endswith(("-wal", "-shm"))]
+        newest = max(whole, key=lambda copy: copy.stat().st_mtime, default=None)
+    except OSError:
+        return hint
+    return hint if newest is None else hint.replace("FILE", str(newest.relative_to(folder)))
 
 
 def _connected(path: Path, mode: str, busy_milliseconds: int, *pragmas: str) -> sqlite3.Connection:
@@ -127,7 +168,7 @@ def begin(driver: Driver, *, writing: bool = False) -> None:
             try:
                 driver.execute("BEGIN IMMEDIATE")
             except sqlite3.OperationalError as error:
-                if is_last or not _is_busy(error):
+                if is_last or not is_busy(error):
                     raise
             else:
                 return
@@ -135,8 +176,9 @@ def begin(driver: Driver, *, writing: bool = False) -> None:
         driver.execute(f"PRAGMA busy_timeout={longest}")
 
 
-def _is_busy(error: sqlite3.OperationalError) -> bool:
-    return (error.sqlite_errorcode or 0) & 0xFF == sqlite3.SQLITE_BUSY
+def is_busy(error: sqlite3.Error) -> bool:
+    """Tell whether another program holds the file."""
+    return (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF == sqlite3.SQLITE_BUSY
 
 
 @contextmanager
@@ -218,6 +260,10 @@ def copy_log(
 def copy_into(path: Path, new: Path, target: Path) -> None:
     """Copy the log into an empty file. target: what that is to become, as errors name it."""
     with in_words(path), closing(opened(path)) as source:
+        if not {"log", "entries"} <= (there := table_names(source)):
+            what = "is a database, but not a log" if there else "is empty: it is not a log"
+            hint = _with_a_copy(_BACKUP, path.parent)
+            raise LogUnusable(Finding(what, hint, Place(path.name), None, str(path)))
         with in_words(target), closing(sqlite3.connect(new)) as copy:
             source.backup(copy)
             copy.execute("PRAGMA journal_mode=DELETE")
@@ -259,7 +305,6 @@ def already_there(target: Path) -> WrongCall:
 
 # --- what SQLite says, in words
 
-_BACKUP = "Put back a copy made with `credits backup`: credits restore FILE"
 # A pattern of SQLite's message -> what is wrong, what would be right. The first that fits is said.
 _WORDS: tuple[tuple[str, str, str], ...] = (
     ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),
@@ -287,6 +332,18 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 )
 
 
+_NOT_SHARED = (
+    "may be read here, but not written: on this disk programs cannot share a log",
+    "Copy the folder to a disk of this machine, as network drives often are none.",
+)
+
+
+def _may_write(path: Path) -> bool:
+    as_now = os.access in os.supports_effective_ids
+    may = (os.access(each, os.W_OK, effective_ids=as_now) for each in (path, path.parent))
+    return all(may)
+
+
 @contextmanager
 def in_words(path: Path) -> Iterator[None]:
     """Raise LogUnusable for what SQLite or the disk raises inside; our own errors as they are."""
@@ -298,6 +355,9 @@ def in_words(path: Path) -> Iterator[None]:
         said = (isinstance(error, OSError) and error.strerror) or str(error)
         for part, what, hint in _WORDS:
             if re.search(part, said.lower()):
+                if part == "readonly" and _may_write(path):
+                    what, hint = _NOT_SHARED
+                hint = _with_a_copy(hint, path.parent)
                 finding = Finding(what, hint, Place(path.name), None, str(path.parent))
                 raise LogUnusable(finding) from error
         raise LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name))) from error

@@ -10,15 +10,25 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
-from credits.store.file import LOG_NAME, copy_into, copy_log, damage, in_words, opened
+from credits.store.file import (
+    BUSY_MILLISECONDS,
+    LOG_NAME,
+    copy_into,
+    copy_log,
+    damage,
+    in_words,
+    is_busy,
+    opened,
+)
 from credits.store.settings import SETTINGS_NAME
 from credits.unfinished import sync_folder, unfinished
+from credits.waiting import tries
 from credits.written import note, unbroken
 
 BESIDE = ("", "-wal", "-shm")
@@ -31,7 +41,10 @@ def copied_beside(file: Path, folder: Path) -> Iterator[Path]:
 
     Yields the folder; the copy is its log. Raises LogUnusable.
     """
-    with in_words(file), unfinished(folder / _RESTORED, folder=True, mode=0o700) as beside:
+    with (
+        in_words(folder / LOG_NAME),
+        unfinished(folder / _RESTORED, folder=True, mode=0o700) as beside,
+    ):
         try:
             copy_log(file, beside / LOG_NAME)
         except LogUnusable as error:
@@ -47,7 +60,10 @@ def is_readable(log: Path) -> bool:
     try:
         with closing(opened(log)) as driver:
             return not damage(driver)
-    except sqlite3.Error:
+    except sqlite3.Error as error:
+        if is_busy(error):  # it is no worse than another program that has it open
+            with in_words(log):
+                raise
         return False
 
 
@@ -91,7 +107,7 @@ def put_in_place(copy: Path, log: Path, *, readable: bool) -> None:
             closing(opened(log)) as target,
             unbroken(),
         ):
-            source.backup(target)
+            source.backup(target, progress=_while_it_is_held())
             note(log)
         return
     with in_words(log), unfinished(log, mode=0o600) as new:
@@ -104,6 +120,17 @@ def put_in_place(copy: Path, log: Path, *, readable: bool) -> None:
             new.rename(log)
             note(log)
         sync_folder(log.parent)
+
+
+def _while_it_is_held() -> Callable[[int, int, int], None]:
+    """Wait while another program writes, as every writer does; the engine itself waits for ever."""
+    turns = tries(BUSY_MILLISECONDS / 1000)
+
+    def wait(status: int, _left: int, _pages: int) -> None:
+        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and next(turns):
+            raise sqlite3.OperationalError("database is locked")
+
+    return wait
 
 
 def lines_of(log: Path, tables: Sequence[str]) -> dict[str, int]:
