@@ -110,7 +110,7 @@ def tasks() -> tuple[Task, ...]:
             words=("site", "--edition", "crew", "--watch"),
             then=("site", "--edition", "crew"),
             base="with site, of today",
-            meanwhile=_log_one,
+            meanwhile=log_one,
             by_file=True,
             often=1,
         ),
@@ -118,7 +118,7 @@ def tasks() -> tuple[Task, ...]:
             name="desk",
             words=("desk", "--no-browser", "--no-site"),
             then=("footage",),
-            meanwhile=_type_at_the_desk,
+            meanwhile=type_at_the_desk,
             often=1,
         ),
     )
@@ -321,7 +321,7 @@ def _has_said(text: str, out: Path, over: threading.Event) -> bool:
     return True
 
 
-def _log_one(folder: Path, out: Path, over: threading.Event) -> list[str]:
+def log_one(folder: Path, out: Path, over: threading.Event) -> list[str]:
     """Log an entry as soon as the first build has answered."""
     if not _has_said("index.html", out, over):
         return []
@@ -331,7 +331,7 @@ def _log_one(folder: Path, out: Path, over: threading.Event) -> list[str]:
     return [] if done.returncode else [json.loads(done.stdout)["entry"]]
 
 
-def _type_at_the_desk(_: Path, out: Path, over: threading.Event) -> list[str]:
+def type_at_the_desk(_: Path, out: Path, over: threading.Event) -> list[str]:
     """Log one row after the other at a desk, until it answers no more."""
     if not _has_said("\n", out, over):
         return []
