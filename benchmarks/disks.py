@@ -166,14 +166,14 @@ def harms() -> tuple[Harm, ...]:
             Harm(f"cut to {share:.2%}", _cut_to(share), None, ALL_BUT_RESTORE, True)
             for share in (0, 0.0001, 0.01, 0.5, 0.9, 0.999)
         ),
-        Harm("newer version", _with_sql(newer), None, ALL_BUT_RESTORE, True),
+        Harm("newer version", _with_sql(newer), None, WRITERS[:2], True),
         Harm("a picture", _put(b"\x89PNG\r\n\x1a\n" + bytes(5000)), None, ALL_BUT_RESTORE, True),
         Harm("a zip", _put(_zip()), None, ALL_BUT_RESTORE, True),
         Harm("another program's", _put(_stranger()), None, ALL_BUT_RESTORE, True),
         Harm("a text", _put(b"person,credit_name\n" * 300), None, ALL_BUT_RESTORE, True),
         Harm("a folder", _as_a(Path.mkdir), None, tuple(COMMANDS), True),
         Harm("a pipe", _as_a(os.mkfifo), None, tuple(COMMANDS), True),
-        Harm("a link to itself", _as_a(lambda p: p.symlink_to(p)), None, tuple(COMMANDS), True),
+        Harm("a link to itself", _as_a(lambda p: p.symlink_to(p)), None, ALL_BUT_RESTORE, True),
         Harm("no shared memory", _no_shared_memory),
         Harm("no WAL", _with_sql("PRAGMA journal_mode=DELETE")),
         Harm("no WAL, read-only", _read_only_without_wal, as_nobody, (*WRITERS, "backup", "site")),
@@ -256,6 +256,7 @@ class Disks:
         said = done.err.strip() or done.out.strip()
         outcome.said[name] = f"{done.status}: {said.splitlines()[0] if said else ''}"
         where = f"{harm.name}, {name}"
+        (folder.parent / "filling").unlink(missing_ok=True)
         if "Traceback" in done.err or done.status not in (0, 1, 2, -signal.SIGKILL):
             outcome.wrong.append(f"{where}: ended with {done.status}: {done.err[-300:]}")
         if done.status == -signal.SIGKILL and name != "desk":

@@ -429,7 +429,7 @@ class Campaign:
             kind = self._chance.choice(sorted(set(ended.steps)))
             places = [at for at, step in enumerate(ended.steps) if step == kind]
             when = {"at_step": self._chance.choice(places)}
-        folder = self._fresh(task)
+        folder = self.fresh(task)
         killed, acknowledged = called(folder, task.words, meanwhile=task.meanwhile, **when)  # type: ignore[arg-type]
         result.kills += 1
         result.survived += killed.status >= 0
@@ -457,7 +457,8 @@ class Campaign:
         result.acknowledged += len(acknowledged)
         shutil.rmtree(folder)
 
-    def _fresh(self, task: Task) -> Path:
+    def fresh(self, task: Task) -> Path:
+        """Make a fresh copy of the folder in which a command begins."""
         folder = Path(tempfile.mkdtemp(dir=self._top))
         folder.rmdir()
         shutil.copytree(self._top / task.base, folder)
@@ -466,7 +467,7 @@ class Campaign:
     def _reference(self, task: Task) -> tuple[Units, Units, Ended]:
         """How the folder is before the command and after it, and what the command does."""
         if task.name not in self._known:
-            folder = self._fresh(task)
+            folder = self.fresh(task)
             before = units_of(folder, task.by_file)
             after = SERVED if task.meanwhile is not None else None
             ended, _ = called(folder, task.words, meanwhile=task.meanwhile, after=after)
@@ -526,7 +527,12 @@ def preload() -> None:
     """Import what commands import, so that each kill falls into their work."""
     for name, _ in COMMANDS.values():
         import_module(f"credits.cli.{name}")
-    for encoding in ("utf-8-sig", "idna", "cp1252"):  # another user may not read where they lie
+    for encoding in (
+        "ascii",
+        "utf-8-sig",
+        "idna",
+        "cp1252",
+    ):  # another user may not read where they lie
         codecs.lookup(encoding)
 
 

@@ -113,11 +113,28 @@ def _connected(path: Path, mode: str, busy_milliseconds: int, *pragmas: str) -> 
         # The first one reads the first page: whether the file can be opened at all shows here.
         for pragma in ("schema_version", *pragmas):
             connection.execute(f"PRAGMA {pragma}").fetchone()
+        _require_whole(path, connection)
         connection.execute(f"PRAGMA busy_timeout={busy_milliseconds}")
     except BaseException:
         connection.close()
         raise
     return connection
+
+
+def _require_whole(path: Path, connection: Driver) -> None:
+    """Raise DatabaseError where the end of a log is lost: the engine would read it as nothing.
+
+    The file itself is not opened, or the engine's own locks on it would be gone. It is as long as
+    was said, where nothing is left beside it that is still to be brought into it.
+    """
+    size, pages = (
+        connection.execute(f"PRAGMA {name}").fetchone()[0] for name in ("page_size", "page_count")
+    )
+    beside = (path.with_name(path.name + end) for end in ("-wal", "-journal"))
+    is_left = any(each.exists() and each.stat().st_size for each in beside)
+    length = path.stat().st_size
+    if length % size or (length < pages * size and not is_left):
+        raise sqlite3.DatabaseError("database disk image is malformed")
 
 
 def opened(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> sqlite3.Connection:
@@ -129,8 +146,8 @@ def opened(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> sqlite3.Co
     try:
         return _connected(path, "rw", busy_milliseconds, "foreign_keys=ON", "synchronous=FULL")
     except sqlite3.OperationalError as error:
-        # So SQLite says that it cannot keep its WAL beside the log.
-        kept_out = ("unable to open", "readonly")
+        # So SQLite says that it cannot keep its WAL beside the log; also where the disk is full.
+        kept_out = ("unable to open", "readonly", "disk I/O error")
         if not any(words in str(error) for words in kept_out) or not path.is_file():
             raise
         left_over = path.with_name(path.name + "-wal")
@@ -305,6 +322,7 @@ def already_there(target: Path) -> WrongCall:
 
 # --- what SQLite says, in words
 
+_FULL = ("cannot be written: the disk is full", "Make room and try again.")
 # A pattern of SQLite's message -> what is wrong, what would be right. The first that fits is said.
 _WORDS: tuple[tuple[str, str, str], ...] = (
     ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),
@@ -316,7 +334,7 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
         "may be read, but not written",
         "Ask for permission to write the file and its folder, or copy the folder elsewhere.",
     ),
-    ("disk is full", "cannot be written: the disk is full", "Make room and try again."),
+    ("disk is full|no space left", *_FULL),
     (
         "unable to open",
         "cannot be opened",
@@ -338,6 +356,17 @@ _NOT_SHARED = (
 )
 
 
+_OF_THE_DISK = ("readonly", "disk i/o error", "unable to open")
+_ROOM = 256_000  # bytes that a writer needs at least, with what the engine keeps beside the log
+
+
+def _is_full(path: Path) -> bool:
+    try:
+        return shutil.disk_usage(path.parent).free < _ROOM
+    except OSError:
+        return False
+
+
 def _may_write(path: Path) -> bool:
     as_now = os.access in os.supports_effective_ids
     may = (os.access(each, os.W_OK, effective_ids=as_now) for each in (path, path.parent))
@@ -355,7 +384,9 @@ def in_words(path: Path) -> Iterator[None]:
         said = (isinstance(error, OSError) and error.strerror) or str(error)
         for part, what, hint in _WORDS:
             if re.search(part, said.lower()):
-                if part == "readonly" and _may_write(path):
+                if part in _OF_THE_DISK and _is_full(path):
+                    what, hint = _FULL
+                elif part == "readonly" and _may_write(path):
                     what, hint = _NOT_SHARED
                 hint = _with_a_copy(hint, path.parent)
                 finding = Finding(what, hint, Place(path.name), None, str(path.parent))

@@ -32,6 +32,7 @@ from credits.waiting import tries
 from credits.written import note, unbroken
 
 BESIDE = ("", "-wal", "-shm")
+_AT_ONCE = 100  # milliseconds: between two tries it is said that something waits
 _RESTORED = "restored"  # the folder in which a copy is looked at
 
 
@@ -104,7 +105,7 @@ def put_in_place(copy: Path, log: Path, *, readable: bool) -> None:
         with (
             in_words(log),
             closing(sqlite3.connect(copy)) as source,
-            closing(opened(log)) as target,
+            closing(opened(log, _AT_ONCE)) as target,
             unbroken(),
         ):
             source.backup(target, progress=_while_it_is_held())
