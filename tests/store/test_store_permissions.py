@@ -67,6 +67,14 @@ def test_one_that_is_shared_may_be_read_as_the_mask_allows(place: Path) -> None:
     assert {mode_of(film / name) & 0o044 for name in MADE} == {0o044}
 
 
+@pytest.mark.parametrize(("more", "mode"), [([], 0o600), (["--shared"], 0o644)])
+def test_whoever_starts_a_production_says_who_may_read_it(
+    place: Path, more: list[str], mode: int
+) -> None:
+    assert run(["start", "Film", str(place / "film"), "-q", *more]) == 0
+    assert mode_of(place / "film" / "production.db") == mode
+
+
 def test_what_is_there_stays_as_open_as_it_is(place: Path) -> None:
     film = used(create_production(place / "film", "Film"))
     for name in MADE:
