@@ -25,7 +25,7 @@ from typing import IO, Any, NamedTuple
 from credits.errors import CreditsError, Finding, LogUnusable, Place, ProblemsFound, WrongCall
 from credits.files import FIGURES, LOG, require_file, require_folder
 from credits.site.publish import MARK
-from credits.store.file import already_there, copy_log
+from credits.store.file import BACKUPS, already_there, copy_log
 from credits.store.place import log_of
 from credits.store.settings import read_settings
 from credits.store.verify import verify
@@ -35,7 +35,6 @@ from credits.written import note, unbroken
 CONTENTS = "credits-folder.json"
 """The first entry: what the file holds."""
 FORMAT = 1
-BACKUPS = "backups"
 LONGEST_CONTENTS = 64 * 1024 * 1024
 MOST_FILES = 200_000
 LARGEST_UNLIKELY = 100 * 1024 * 1024

@@ -64,7 +64,8 @@ class PageSource:
     pictures: code (character, puppet or shot) -> the picture's file name in the site.
     comparison: the credits against the last proof; None where no proof was made. round_before: what
     that proof changed to the one before, where nothing is new since. logos: the file that the
-    credit plan names -> the picture's file name in the site.
+    credit plan names -> the picture's file name in the site. log_seal: the seal that the log had
+    when the last proof was made; empty: there is none.
     """
 
     results: Snapshot
@@ -73,6 +74,7 @@ class PageSource:
     comparison: Comparison | None = None
     round_before: Comparison | None = None
     logos: Mapping[str, str] = field(default_factory=dict)
+    log_seal: str = ""
 
     @property
     def ledger(self) -> Ledger:
