@@ -54,7 +54,7 @@ class MergedLog:
 
     lines: how many of each origin. lists: what their rows become; rows that were only decided as
     they are here are not counted. questions: what is to be decided first; then nothing is written.
-    is_new: there is something that ours had not.
+    asked: these, and what was decided already. is_new: there is something that ours had not.
     """
 
     origin: str
@@ -65,6 +65,7 @@ class MergedLog:
     answers: int = 0
     confirmations: int = 0
     questions: tuple[MergeQuestion, ...] = ()
+    asked: tuple[MergeQuestion, ...] = ()
     notes: tuple[Finding, ...] = ()
     is_new: bool = True
     is_written: bool = field(default=False)
@@ -81,7 +82,8 @@ def merge_logs(
     """
     made = choices or MergeChoices()
     file = _log_of(other)
-    if file.samefile(log_in(folder)):
+    own = folder / LOG_NAME
+    if own.exists() and file.samefile(own):
         hint = "Name the folder of the other unit, or a copy of its log."
         raise WrongCall(Finding("is the log itself", hint, value=str(other)))
     _same_production(folder, file)
@@ -227,6 +229,15 @@ class _Plan:
         if self.merge.cuts.conflict is not None and question is not None:
             yield question
 
+    def _every_question(self) -> Iterator[MergeQuestion]:
+        """Yield what was asked, and what would have been if it were not decided."""
+        yield from map(_alike_question, self._alike)
+        yield from self._asked.values()
+        cut = self._cut_question()
+        is_asked = self.merge.cuts.conflict is not None or self.merge.cuts.keep is not None
+        if cut is not None and is_asked:
+            yield cut
+
     # -- what is kept of it -----------------------------------------------------------------------
 
     def decisions(self, now: datetime) -> list[ListCorrection]:
@@ -293,6 +304,7 @@ class _Plan:
             answers=len(merge.rows["settlements"]),
             confirmations=len(merge.new_words),
             questions=self.questions,
+            asked=tuple(self._every_question()),
             notes=tuple(self._notes()),
             is_new=not merge.is_empty,
         )

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.files import write_whole
+from credits.files import Over, write_whole
 from credits.formats.tables.csv_files import file_bytes, plain_header, read_csv
 from credits.model.merging import Keep
 from credits.model.words import listed
@@ -132,7 +132,8 @@ def write_decisions(
 ) -> None:
     """Write a sheet with what is to be decided, and what was filled in already.
 
-    Raises WrongCall where something else stands there.
+    known: what was read of the sheet that stands there, whatever program has saved it. Raises
+    WrongCall where something stands there that was not read.
     """
     text = io.StringIO()
     writer = csv.writer(text)
@@ -142,4 +143,5 @@ def write_decisions(
         said = (each.list, each.row, each.column, each.ours, each.theirs)
         answer = ("", "") if given is None else (given.keep, given.why)
         writer.writerow(map(guarded, (*said, *answer)))
-    write_whole(path, text.getvalue().encode("utf-8-sig"))
+    over = Over.ANYTHING if known else Over.ITS_LIKE
+    write_whole(path, text.getvalue().encode("utf-8-sig"), over)

@@ -68,7 +68,7 @@ def merge(
     )
     done = merge_logs(folder, other, choices, write=not dry_run)
     if done.questions and decide is not None:
-        write_decisions(decide, done.questions, known)
+        write_decisions(decide, done.asked, known)
     for note in done.notes:
         printing.warn(str(note))
     if as_json:
