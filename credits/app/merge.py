@@ -86,15 +86,15 @@ def merge_logs(
     if own.exists() and file.samefile(own):
         hint = "Name the folder of the other unit, or a copy of its log."
         raise WrongCall(Finding("is the log itself", hint, value=str(other)))
-    _same_production(folder, file)
+    others = _same_production(folder, file)
     with _copy_of(file, folder) as theirs, open_to_write(folder) as log:
         position = log.position()
-        plan = _Plan(log, theirs, made)
+        plan = _Plan(log, theirs, made, others)
         if not write or plan.questions or plan.merge.is_empty:
             return plan.told()
         with log.writing() as writer:
             if writer.position() != position:  # somebody has written meanwhile
-                plan = _Plan(log, theirs, made)
+                plan = _Plan(log, theirs, made, others)
                 if plan.questions:
                     return plan.told()
             now = datetime.now().astimezone()
@@ -118,10 +118,13 @@ _OF_ONE_FILM = {
 }
 
 
-def _same_production(folder: Path, file: Path) -> None:
-    """Refuse the log of another film. A copy that lies by itself says nothing of its film."""
+def _same_production(folder: Path, file: Path) -> tuple[Finding, ...]:
+    """Refuse the log of another film; return what is otherwise in the settings of the other.
+
+    A copy that lies by itself says nothing of its film.
+    """
     if file.name != LOG_NAME or not (file.parent / SETTINGS_NAME).exists():
-        return
+        return ()
     ours, theirs = read_settings(folder), read_settings(file.parent)
     said = {"code": (ours.code, theirs.code), "frame_rate": (ours.rate.text, theirs.rate.text)}
     found = [
@@ -131,6 +134,16 @@ def _same_production(folder: Path, file: Path) -> None:
     ]
     if found:
         raise ProblemsFound(*found)
+    counted = {
+        "gauge": (ours.gauge.name, theirs.gauge.name),
+        "day_minutes": (ours.day_minutes, theirs.day_minutes),
+    }
+    hint = "What is counted by it differs: write the same in both."
+    return tuple(
+        Finding(f"{own} here", hint, Place(str(file.parent)), key, str(other))
+        for key, (own, other) in counted.items()
+        if own != other
+    )
 
 
 @contextmanager
@@ -158,8 +171,10 @@ def _not_taken(file: Path, findings: Sequence[Finding]) -> CreditsError:
 class _Plan:
     """What the other log brings, and what was decided of what is in doubt."""
 
-    def __init__(self, log: Log, theirs: Log, choices: MergeChoices) -> None:
-        self._choices = choices
+    def __init__(
+        self, log: Log, theirs: Log, choices: MergeChoices, notes: Sequence[Finding] = ()
+    ) -> None:
+        self._choices, self._known_notes = choices, notes
         self._log, self._theirs = log, theirs
         self._ours = MergeReader(log)
         self._other = MergeReader(theirs, self._ours.spelling)
@@ -310,6 +325,7 @@ class _Plan:
         )
 
     def _notes(self) -> Iterator[Finding]:
+        yield from self._known_notes
         for row in self.merge.lists.rows:
             if row.is_kept:
                 key = row_text(TABLES[row.table], row.becomes)
@@ -366,12 +382,12 @@ def _cut_text(log: Log, version: int) -> str:
 
 def _went_on_apart(origin: str, ours: LogLine, theirs: LogLine) -> ProblemsFound:
     what = (
-        f"line {ours.number} is '{_line_text(ours)}' here and '{_line_text(theirs)}' there: one of"
-        " the folders was a copy of the other, and both went on under the same letters"
+        f"line {ours.number} is '{_line_text(ours)}' here and '{_line_text(theirs)}' there: both"
+        " logs have numbered lines of their own with the same letters"
     )
     hint = (
-        f"Keep one of them. What was logged in the other from {ours.number} on, log again there,"
-        " or in a log with letters of its own (credits start TITLE DIR --origin B), which can be"
+        f"Keep one of them. What was logged in the other from {ours.number} on, log or load again"
+        " in a log with letters of its own (credits start TITLE DIR --origin B), which can be"
         " merged every night."
     )
     return ProblemsFound(Finding(what, hint, Place(f"{origin} in both logs")))

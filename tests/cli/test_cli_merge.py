@@ -351,6 +351,14 @@ def test_another_film_is_refused(film: Path, tmp_path: Path, credits_: Command) 
     assert "frame_rate '25': 24 here" in refused.err
 
 
+def test_settings_that_count_otherwise_are_told(
+    film: Path, second: Path, credits_: Command
+) -> None:
+    settings = second / "production.toml"
+    settings.write_text(settings.read_text().replace("600", "540"))
+    assert "day_minutes '540': 600 here" in merged(credits_, film, second).err
+
+
 def test_a_log_that_was_altered_is_not_taken_in(
     film: Path, second: Path, credits_: Command
 ) -> None:
