@@ -38,6 +38,8 @@ from credits.store.settings import SETTINGS_NAME, read_settings
 from credits.store.verify import verify
 from credits.text import fold_code
 
+PEOPLE = "people"
+
 
 @dataclass(frozen=True, slots=True)
 class ListRows:
@@ -183,7 +185,7 @@ class _Plan:
             raise _went_on_apart(different.number.origin, different.ours, different.theirs)
         self._asked: dict[tuple[str, Key, str], MergeQuestion] = {}
         self._alike = list(near_matches(self._ours.lists, self._other.lists))
-        self._decided: list[tuple[MergeQuestion, Decided]] = []
+        self._joined: dict[tuple[str, str], Decided] = {}
         open_questions = [*self._of_alike()]
         self.merge = self._planned()
         open_questions += self._of_rows(self.merge.lists.conflicts)
@@ -193,21 +195,19 @@ class _Plan:
     # -- what is asked ----------------------------------------------------------------------------
 
     def _of_alike(self) -> Iterator[MergeQuestion]:
-        self._same: dict[str, str] = {}
         for match in self._alike:
             question = _alike_question(match)
             found = self._choices.of(question)
             if found is None:
                 yield question
-                continue
-            self._decided.append((question, found))
-            if found.keep == SAME:
+            elif found.keep == SAME:
                 one, other = sorted((match.ours.code, match.theirs.code))
-                self._same[fold_code(other)] = one
+                self._joined[other, one] = found
 
     def _planned(self) -> LogMerge:
         cut = self._decided_cut()
-        return plan_merge(self._ours, self._other, self._decide, cut, self._same)
+        same = {fold_code(code): one for code, one in self._joined}
+        return plan_merge(self._ours, self._other, self._decide, cut, same)
 
     def _row_question(self, table: str, key: Key, name: str) -> MergeQuestion:
         at = table, key, name
@@ -268,17 +268,12 @@ class _Plan:
                 said = f"{question.column} '{kept}' is kept, not '{other}'"
                 why = self._choices.of(question)
                 found.append(self._correction(row, f"Merged with {origin}: {said}.", why, now))
-        for question, decided in self._decided:
-            rows = {fold_code(row.key[0]): row for row in self.merge.lists.rows if row.key}
-            for code, one in self._same.items() if decided.keep == SAME else ():
-                changed = rows.get(code)
-                if (
-                    changed is not None
-                    and changed.table == question.list
-                    and code in question.row.split()
-                ):
-                    said = f"Merged with {origin}: the same person as {one}."
-                    found.append(self._correction(changed, said, decided, now))
+        people = {row.key: row for row in self.merge.lists.rows if row.table == PEOPLE}
+        for (code, one), decided in self._joined.items():
+            if (fold_code(code),) in people:
+                said = f"Merged with {origin}: the same person as {one}."
+                row = people[(fold_code(code),)]
+                found.append(self._correction(row, said, decided, now))
         return found
 
     def _correction(
@@ -371,7 +366,7 @@ def _alike_question(match: NearMatch) -> MergeQuestion:
         column=ALIKE,
         ours=with_name(match.ours),
         theirs=with_name(match.theirs),
-        answers=(BOTH, SAME) if match.table == "people" else (BOTH,),
+        answers=(BOTH, SAME) if match.table == PEOPLE else (BOTH,),
     )
 
 

@@ -84,6 +84,9 @@ def start(
     tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
     where = os.path.relpath(tables, made)
+    if origin.strip().upper() != ORIGIN:
+        printing.say(f"Next: cd {made}, then take in what the first unit has: credits merge OTHER")
+        return
     printing.say(f"Next: cd {made}, fill in {where}, then load it: credits load {where}")
 
 

@@ -28,6 +28,14 @@ def second(film: Path, tmp_path: Path, credits_: Command) -> Path:
     return folder
 
 
+def test_a_second_unit_is_told_what_comes_next(tmp_path: Path, credits_: Command) -> None:
+    said = credits_("start", "The Small Film", tmp_path / "unit", "--origin", "b").out
+    assert "credits merge OTHER" in said
+    refused = credits_("start", "The Small Film", tmp_path / "other", "--origin", "B1")
+    assert refused.status == 1
+    assert "origin 'B1': is not an origin" in refused.err
+
+
 def logged(credits_: Command, folder: Path, *words: str) -> str:
     done = credits_("log", *words, "--json", "-p", folder)
     assert done.status == 0, done.err
@@ -235,6 +243,8 @@ def test_a_person_written_differently_is_asked_about_and_becomes_one(
     fill_in(sheet, alike="same")
     merged(credits_, film, second, "--decide", sheet)
     merged(credits_, second, film)  # who takes it in is not asked
+    history = credits_("correct", "people", "dora", "--history", "-p", second).out
+    assert "Merged with B: the same person as d-lindt." in history
     for folder in (film, second):
         assert (
             credits_("why", "dora", "-p", folder).out
