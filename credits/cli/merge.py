@@ -105,12 +105,11 @@ def _json(done: MergedLog) -> dict[str, object]:
 
 
 def _say_questions(questions: tuple[MergeQuestion, ...], other: Path, decide: Path | None) -> None:
-    heads = [*COLUMNS[:5], "answers"]
     rows = [
-        (each.list, each.row, each.column, each.ours, each.theirs, " or ".join(each.answers))
+        (each.list, each.row, each.column, each.ours, each.theirs, each.answers_text)
         for each in questions
     ]
-    printing.table(heads, rows)
+    printing.table(COLUMNS[:6], rows)
     count = counted(len(questions), "thing")
     printing.warn(f"{count} to decide first. Nothing was written.")
     if decide is None:
