@@ -106,6 +106,9 @@ def start(
     )
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
     where = os.path.relpath(tables, made)
+    if origin.strip().upper() != ORIGIN:
+        printing.say(f"Next: cd {made}, then take in what the first unit has: credits merge OTHER")
+        return
     printing.say(f"Next: cd {made}, fill in {where}, then load it: credits load {where}")
 
 
