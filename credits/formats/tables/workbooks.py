@@ -26,7 +26,7 @@ import python_calamine as calamine
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.binary_workbooks import error_cells
 from credits.formats.tables.cells import Cell
-from credits.formats.tables.csv_files import LARGEST_FILE, require_readable
+from credits.formats.tables.csv_files import LARGEST_CELL, LARGEST_FILE, require_readable
 from credits.text import stripped
 
 WORKBOOKS = (".xlsx", ".xlsm", ".ods", ".xls")
@@ -222,6 +222,8 @@ def _about_cells(
 
 def _cell(found: object) -> Cell:
     if isinstance(found, str):
+        if len(found) > LARGEST_CELL:
+            raise _TooLargeError(f"has a cell of more than {LARGEST_CELL:,} characters")
         return stripped(found)
     if isinstance(found, bool):
         return "yes" if found else "no"
@@ -406,7 +408,7 @@ def _inside_ods(content: IO[bytes]) -> Iterator[tuple[str, HiddenCells]]:
             element.clear()
         elif tag == f"{_TABLE}table":
             found.too_large = _too_large(*last, written)
-            if letters_held > MOST_LETTERS:
+            if not found.too_large and letters_held > MOST_LETTERS:
                 megabytes = letters_held // 1_000_000
                 found.too_large = f"holds {megabytes} MB of text, too much to be read"
             yield name, found

@@ -1,0 +1,84 @@
+"""A small campaign of wrong input, and what the large one found."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from benchmarks import mutants, mutations, readers
+from credits.app.filled import plan_sheets
+from credits.formats.tables.sheets import read_tables
+from credits.model.replay import replay
+from credits.site.markdown import markdown, markdown_line
+from tests.small_log import WORKED_EXAMPLE, small_log
+
+FEW = dict.fromkeys(readers.KINDS, 12) | {"xls": 2, "command": 6, "desk": 6}
+
+
+def test_no_mutant_crashes_hangs_or_takes_much_room() -> None:
+    found = mutants.campaign(FEW, seed=7)
+    assert {kind: tally.crashes for kind, tally in found.items() if tally.crashes} == {}
+    assert sum(tally.mutants for tally in found.values()) == sum(FEW.values())
+    assert sum(tally.refused for tally in found.values()) > 100
+    assert sum(tally.accepted for tally in found.values()) > 30
+
+
+def test_what_is_broken_was_right_before(tmp_path: Path) -> None:
+    readers.begin(tmp_path)
+    for name in readers.KINDS.keys() - {"command", "desk", "line"}:
+        kind = readers.KINDS[name]
+        assert [seed for seed in kind.seeds() if not kind.read(seed)] == [], name
+
+
+def test_the_same_number_makes_the_same_mutant() -> None:
+    for kind in readers.KINDS:
+        first, again, other = (mutants.mutant(kind, 1, number) for number in (3, 3, 4))
+        assert first == again
+        assert first != other
+
+
+def test_a_crash_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A reader that ends the process, one that raises, and one that takes ever more room."""
+
+    def harm(content: mutations.Content) -> bool:
+        if content == "end":
+            os._exit(3)
+        if content == "raise":
+            raise KeyError("x")
+        return bool(bytearray(2_000_000_000)) if content == "room" else True
+
+    for number, what in enumerate(("end", "raise", "room", "right")):
+        monkeypatch.setattr(mutants, "mutant", lambda *_, what=what: what)
+        kind = readers.Kind(mutations.broken_words, lambda: ["right"], harm, 1)
+        monkeypatch.setitem(readers.KINDS, "harm", kind)
+        tally = mutants.campaign({"harm": 1}, seed=number)["harm"]
+        assert bool(tally.crashes) is (what != "right"), (what, tally)
+
+
+# --- Found cases
+
+
+NOTES = {
+    "pictures that are never closed": "![" * 2_000,
+    "links that are never closed": "[a](" * 5_000,
+    "brackets": "[" * 20_000,
+    "lists in lists": "1. " * 6_000,
+    "quotes in quotes": "> " * 10_000,
+}
+
+
+@pytest.mark.parametrize("case", NOTES)
+def test_a_note_without_end_is_shown_as_it_was_typed(case: str) -> None:
+    for write in (markdown, markdown_line):
+        assert len(write(NOTES[case])) >= len(NOTES[case]) / 20
+
+
+def test_a_table_of_thousands_of_columns_is_refused_at_once(tmp_path: Path) -> None:
+    table = tmp_path / "entries.csv"
+    table.write_text("craft,person," + "1-48," * 3_000 + "\nanimation,ana\n")
+    sheets = read_tables([table])
+    log = small_log(WORKED_EXAMPLE)
+    assert "columns; 200 are read" in str(sheets.problems[0])
+    assert plan_sheets(sheets, log, None, "A", replay(log).last_day).problems
