@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 
+import opentimelineio as otio
 import pytest
 
 from benchmarks import mutants, mutations, readers
 from credits.app.filled import plan_sheets
+from credits.errors import ProblemsFound
+from credits.formats.cut.read import read_cut
 from credits.formats.tables.sheets import read_tables
 from credits.model.replay import replay
 from credits.site.markdown import markdown, markdown_line
@@ -82,3 +86,40 @@ def test_a_table_of_thousands_of_columns_is_refused_at_once(tmp_path: Path) -> N
     log = small_log(WORKED_EXAMPLE)
     assert "columns; 200 are read" in str(sheets.problems[0])
     assert plan_sheets(sheets, log, None, "A", replay(log).last_day).problems
+
+
+def _track(*items: otio.core.Composable) -> otio.schema.Track:
+    return otio.schema.Track("picture", children=list(items), kind="Video")
+
+
+def _of_frames(first: int, length: int) -> otio.opentime.TimeRange:
+    rate = 24
+    start = otio.opentime.RationalTime(first, rate)
+    return otio.opentime.TimeRange(start, otio.opentime.RationalTime(length, rate))
+
+
+LONG = 9_000_000
+
+
+def _nest_at_another_speed() -> otio.schema.Timeline:
+    inside = _track(otio.schema.Clip("010-020", source_range=_of_frames(1, LONG)))
+    slow = [otio.schema.LinearTimeWarp(time_scalar=0.5)]
+    nest = otio.schema.Stack("nest", [inside], _of_frames(0, LONG), effects=slow)
+    return otio.schema.Timeline("film", tracks=[_track(nest)])
+
+
+def _clip_that_begins_between_frames() -> otio.schema.Timeline:
+    slow = [otio.schema.LinearTimeWarp(time_scalar=0.3333)]
+    below = otio.schema.Clip("010-020", source_range=_of_frames(1, LONG), effects=slow)
+    above = otio.schema.Clip("010-030", source_range=_of_frames(1, 1))
+    return otio.schema.Timeline("film", tracks=[_track(below), _track(above)])
+
+
+@pytest.mark.parametrize("make", [_nest_at_another_speed, _clip_that_begins_between_frames])
+def test_a_small_timeline_of_days_at_another_speed_is_refused_at_once(
+    make: Callable[[], otio.schema.Timeline], tmp_path: Path
+) -> None:
+    cut = tmp_path / "cut.otio"
+    cut.write_text(make().to_json_string())
+    with pytest.raises(ProblemsFound, match="more than 100,000 frames"):
+        read_cut(cut, small_log(WORKED_EXAMPLE))
