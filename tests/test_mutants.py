@@ -12,6 +12,7 @@ import pytest
 from benchmarks import mutants, mutations, readers
 from credits.app.filled import plan_sheets
 from credits.errors import ProblemsFound
+from credits.formats.cut.edl import edit_list
 from credits.formats.cut.read import read_cut
 from credits.formats.tables.sheets import read_tables
 from credits.model.replay import replay
@@ -123,3 +124,20 @@ def test_a_small_timeline_of_days_at_another_speed_is_refused_at_once(
     cut.write_text(make().to_json_string())
     with pytest.raises(ProblemsFound, match="more than 100,000 frames"):
         read_cut(cut, small_log(WORKED_EXAMPLE))
+
+
+EDITS = {
+    "spaces": "001  010-020" + " " * 30_000 + "V  C  00:00:00:08 00:00:01:16 01:00:00:00 01:00:01",
+    "spaces of a speed": "M2   010-020" + " " * 30_000 + "x",
+    "spaces of a remark": "*" + " " * 30_000 + "FREEZE",
+    "words": "001 " + "C " * 30_000,
+    "timecodes": "001 A V C " + "1:1 " * 30_000,
+}
+
+
+@pytest.mark.parametrize("case", EDITS)
+def test_an_edit_without_end_is_no_edit(case: str) -> None:
+    first = "001  A  V  C  00:00:00:08 00:00:01:16 01:00:00:00 01:00:01:08\n"
+    events, problems, _ = edit_list(first + EDITS[case], "cut.edl")
+    assert len(events) == 1
+    assert len(problems) == (case in ("words", "timecodes"))
