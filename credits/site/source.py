@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, cached_property, lru_cache, partial
+from hashlib import sha256
 from typing import Any, TypeVar, cast
 from weakref import proxy
 
@@ -277,12 +278,18 @@ class PageSource:
 
     @cached_property
     def name_order(self) -> Callable[[str], int]:
-        """What tells the place of a person in a list of names."""
+        """What tells the place of a person in a list of names.
+
+        Whom this edition does not name stands last, in an order that says nothing of the name:
+        among the others by name "uncredited" would give the first letter away.
+        """
         ledger = self.ledger
 
         def order(code: str) -> tuple[object, ...]:
             person = ledger.person(code)
-            return (sort_key(person.files_under), person.code)
+            if self.named(code):
+                return (False, sort_key(person.files_under), person.code)
+            return (True, sha256(person.code.encode("utf-8", "replace")).digest())
 
         return {code: at for at, code in enumerate(sorted(ledger.people, key=order))}.__getitem__
 

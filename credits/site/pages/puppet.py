@@ -271,7 +271,7 @@ class _PuppetPages:
             built_by=built_by,
             for_every_copy=for_every_copy,
             fitted=self.fitted(name.text, fittings),
-            handled=bool(built_by or for_every_copy or fittings or repairs),
+            handled=bool(built_by or for_every_copy or fittings or (repairs and self.source.crew)),
             now=self.now(code, repairs),
             note=puppet.note or "",
             ready=day_text(puppet.ready_on) if puppet.ready_on else "",
