@@ -30,10 +30,11 @@ from credits.model.facts import EntryNumber
 from credits.model.log import ListCorrection, LogLine
 from credits.model.merging import WHOLE_ROW, Keep, Key, RowConflict, RowMerge
 from credits.model.words import counted, some_of
-from credits.store.file import LOG_NAME, log_in
+from credits.store.file import LOG_NAME
 from credits.store.log import Log, open_log
 from credits.store.merge import LogMerge, plan_merge, write_merge
 from credits.store.merge_read import MergeReader, first_difference
+from credits.store.place import log_of
 from credits.store.restore import copied_beside, not_sound
 from credits.store.settings import SETTINGS_NAME, read_settings
 from credits.store.verify import verify
@@ -87,8 +88,8 @@ def merge_logs(
     """
     made = choices or MergeChoices()
     file = _log_of(other)
-    own = folder / LOG_NAME
-    if own.exists() and file.samefile(own):
+    own = log_of(folder)
+    if isinstance(own, Path) and own.exists() and file.samefile(own):
         hint = "Name the folder of the other unit, or a copy of its log."
         raise WrongCall(Finding("is the log itself", hint, value=str(other)))
     others = _same_production(folder, file)
@@ -110,7 +111,11 @@ def merge_logs(
 
 def _log_of(other: Path) -> Path:
     if other.is_dir():
-        return log_in(other, "Name the folder of a production, or a copy of its log.")
+        log = log_of(other, "Name the folder of a production, or a copy of its log.")
+        if not isinstance(log, Path):
+            hint = "Make a copy of it there, and take that in: credits backup"
+            raise WrongCall(Finding("has its log on a server", hint, value=str(other)))
+        return log
     if not other.is_file():
         hint = "Name the folder of the other unit, or a copy of its log."
         raise WrongCall(Finding("is not there", hint, value=str(other)))

@@ -25,7 +25,8 @@ from typing import IO, Any, NamedTuple
 from credits.errors import CreditsError, Finding, LogUnusable, Place, ProblemsFound, WrongCall
 from credits.files import FIGURES, LOG, require_file, require_folder
 from credits.site.publish import MARK
-from credits.store.file import already_there, copy_log, log_in
+from credits.store.file import BACKUPS, already_there, copy_log
+from credits.store.place import log_of
 from credits.store.settings import read_settings
 from credits.store.verify import verify
 from credits.text import fold_code
@@ -34,7 +35,6 @@ from credits.written import note, unbroken
 CONTENTS = "credits-folder.json"
 """The first entry: what the file holds."""
 FORMAT = 1
-BACKUPS = "backups"
 LONGEST_CONTENTS = 64 * 1024 * 1024
 MOST_FILES = 200_000
 LARGEST_UNLIKELY = 100 * 1024 * 1024
@@ -74,7 +74,10 @@ def pack_folder(folder: Path, target: Path | None, now: datetime) -> Moved:
     the log meanwhile. Raises WrongCall where something is there, CreditsError where what was packed
     is not what lies in the folder.
     """
-    log = log_in(folder)
+    log = log_of(folder)
+    if not isinstance(log, Path):
+        hint = "Carry it into a folder, and pack that: credits copy FROM TO"
+        raise WrongCall(Finding("has its log on a server", hint, value=str(folder)))
     code = read_settings(folder).code
     if target is None:
         target = folder / BACKUPS

@@ -14,6 +14,7 @@ from credits.model.words import counted, some_of
 from credits.store.figures_db import forget
 from credits.store.file import LOG_NAME
 from credits.store.log import open_log
+from credits.store.place import address_of
 from credits.store.restore import (
     copied_beside,
     first_lines_differ,
@@ -23,7 +24,7 @@ from credits.store.restore import (
     not_sound,
     put_in_place,
 )
-from credits.store.verify import verify
+from credits.store.verify import moments_of, verify, verify_file
 
 # What only grows, and what one row of it is.
 _GROWS = {
@@ -37,7 +38,7 @@ _GROWS = {
 
 
 class Restored(NamedTuple):
-    """What was done. kept: where what was there lies now; None: nothing was there."""
+    """What was done. kept: where what was there lies now; None: nothing was there, or the same."""
 
     lines: int
     kept: Path | None
@@ -50,14 +51,23 @@ def restore(folder: Path, file: Path, *, force: bool = False) -> Restored:
     Raises WrongCall, LogUnusable, ProblemsFound; the log is then as it was.
     """
     log = folder / LOG_NAME
+    if address_of(folder) is not None:
+        what = "the log of this production is on a server, where nothing is written over"
+        hint = (
+            "Put the copy as production.db into a folder of its own, with production.toml but its"
+            " line `log`, and carry it into an empty database: credits copy FOLDER ADDRESS"
+        )
+        raise WrongCall(Finding(what, hint, value=str(folder)))
     if not file.is_file():
         raise WrongCall(Finding("is no file", "Name a copy of the log.", value=str(file)))
     if log.exists() and log.samefile(file):
         raise WrongCall(Finding("is the log itself", "Name a copy of it.", value=str(file)))
     with copied_beside(file, folder) as beside:
         copy = beside / LOG_NAME
-        before = _sound_figures(file, beside)
+        before = _sound_figures(file, beside, folder)
         readable = log.exists() and is_readable(log)
+        if readable and _is_the_same(log, copy):
+            return Restored(lines_of(copy, ("entries",))["entries"], None)
         if readable and not force and (more := _has_more(log, copy)):
             what = f"the log here has {more} that the copy has not"
             hint = "Write --force to put the copy in its place; what is here is kept beside it."
@@ -67,18 +77,25 @@ def restore(folder: Path, file: Path, *, force: bool = False) -> Restored:
         forget(folder)
         with open_log(folder) as now:
             written = now.read()
-        if _figures(before) != _figures(snapshot_of(written, folder)):
+        if figures_of(before) != figures_of(snapshot_of(written, folder)):
             what = "the figures of the log are not those of the copy"
             hint = f"What was there lies in {kept.name}." if kept is not None else ""
             raise CreditsError(Finding(what, hint, Place(LOG_NAME)))
         return Restored(len(written.lines), kept)
 
 
+def _is_the_same(log: Path, copy: Path) -> bool:
+    """Whether a log is sound, and is what the copy is, as after a restoring that was stopped."""
+    if verify_file(log):
+        return False
+    return moments_of(log)[-1].seal == moments_of(copy)[-1].seal
+
+
 def _is_older(finding: Finding) -> bool:
     return finding.what.startswith("is of an older version")
 
 
-def _sound_figures(file: Path, beside: Path) -> Snapshot:
+def _sound_figures(file: Path, beside: Path, folder: Path) -> Snapshot:
     """The figures of the copy, which is brought to the version of this release.
 
     Raises LogUnusable where it is not sound, and names the file that was meant.
@@ -88,7 +105,7 @@ def _sound_figures(file: Path, beside: Path) -> Snapshot:
         if found and not _is_older(found[0]):
             raise not_sound(file, found)
         with open_log(beside) as log:
-            return snapshot_of(log.read(), beside)
+            return snapshot_of(log.read(), folder)  # by the plan that the production has
     except LogUnusable as error:
         raise not_sound(file, error.findings) from error
 
@@ -107,7 +124,7 @@ def _has_more(log: Path, copy: Path) -> str:
     return f"another line {first}, so something" if first is not None else ""
 
 
-def _figures(snapshot: Snapshot) -> tuple[object, ...]:
+def figures_of(snapshot: Snapshot) -> tuple[object, ...]:
     """Everything that is computed of a log, to be compared."""
     cells = sorted(map(repr, snapshot.footage.cells))
     return cells, snapshot.reach, credits_to_json(snapshot.credits), snapshot.checks

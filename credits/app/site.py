@@ -34,6 +34,7 @@ from credits.site.publish import (
 )
 from credits.site.render import all_pages, pages_of_shots, site_files
 from credits.site.source import PageSource
+from credits.store.file import is_shared
 from credits.store.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.reading import but_lines
@@ -130,6 +131,8 @@ class _Build:
         self._comparison, self._results = now.comparison, now.snapshot
         office = Edition.OFFICE in self._targets  # who reads what a round changed
         self._before = round_before(self._file, now) if office else None
+        last = now.comparison and now.comparison.mark.number
+        self._log_seal = self._file.log_seal(last) if last else ""
         self._sources: dict[Edition, tuple[PageSource, dict[str, bytes]]] = {}
 
     def editions(self, progress: Progress | None) -> dict[Path, tuple[Published, Pages]]:
@@ -158,7 +161,9 @@ class _Build:
             folder, results = self._folder / "pictures", self._results
             names, contents = pictures_of(folder, results.ledger, edition)
             logos, marks = logos_of(folder, results.credits)
-            made = PageSource(results, edition, names, self._comparison, self._before, logos)
+            made = PageSource(
+                results, edition, names, self._comparison, self._before, logos, self._log_seal
+            )
             self._sources[edition] = made, contents | marks
         return self._sources[edition]
 
@@ -177,7 +182,9 @@ class _Build:
             self._file.let_copies_read()
         files = site_files(source, contents, items, old)
         what = f"Building the {edition} edition, files"
-        published = publish(target, _told(files, what, files_there(target), progress))
+        told = _told(files, what, files_there(target), progress)
+        shared = edition is not Edition.OFFICE or is_shared(self._folder)
+        published = publish(target, told, shared=shared)
         ahead = self._written[target]
         published = replace(
             published, written=published.written + ahead, unchanged=published.unchanged - ahead

@@ -21,7 +21,7 @@ from typer._click.exceptions import ClickException
 from typer._click.shell_completion import CompletionItem
 from typer.core import TyperGroup, TyperOption
 
-from credits import __version__, written
+from credits import __version__, waiting, written
 from credits.cli import printing, progress
 from credits.cli.options import ProductionOption
 from credits.errors import CreditsError, Finding
@@ -59,6 +59,7 @@ COMMANDS = {
     "site": ("site", "Build the pages: a folder for each edition that opens from disk."),
     "backup": ("start", "Copy the log, whole, even while others write it."),
     "restore": ("start", "Put a backup in the place of the log, which is kept aside."),
+    "copy": ("start", "Carry a log between a folder and a server, every figure compared."),
     "merge": ("merge", "Take in what another unit has logged; the other log is only read."),
     "verify": ("start", "Check that the whole log is sound, line by line."),
 }
@@ -79,6 +80,7 @@ AT_WORK = dict.fromkeys(
     "site": "Reading the log",
     "backup": "Copying the log",
     "restore": "Comparing the copy",
+    "copy": "Copying and comparing",
     "merge": "Comparing the logs",
     "verify": "Checking the log",
 }
@@ -300,7 +302,7 @@ def run(args: Sequence[str] | None = None, *, stoppable: bool = True) -> int:
     words = list(sys.argv[1:] if args is None else args)
     with written.collecting() as receipts:
         try:
-            with _stopping(stoppable):
+            with _stopping(stoppable), waiting.told_to(_say_waiting):
                 return _status_of(words, receipts)
         except (StoppedError, KeyboardInterrupt):
             printing.warn(_words_of().stopped_text(receipts))
@@ -315,6 +317,10 @@ def run(args: Sequence[str] | None = None, *, stoppable: bool = True) -> int:
             _nobody_reads()
             printing.warn(_words_of().unprinted_text(receipts, str(error)))
             return 1
+
+
+def _say_waiting() -> None:
+    printing.remark("Another program is writing; waiting.")
 
 
 def _figures_removed() -> bool:

@@ -10,8 +10,9 @@ from pathlib import Path
 import typer
 
 from credits.app.blank import write_blank_tables
+from credits.app.copied import copy_log
 from credits.app.demo import MadeDemo, make_demo
-from credits.app.moved import BACKUPS, is_packed_folder, open_folder, pack_folder
+from credits.app.moved import is_packed_folder, open_folder, pack_folder
 from credits.app.restore import restore as put_back
 from credits.app.verified import Sealed, sealed, verify_copy, verify_production
 from credits.cli import printing, progress
@@ -19,10 +20,13 @@ from credits.cli.options import JsonOption, ProductionOption, Text, argument, op
 from credits.cli.production import folder_of
 from credits.cli.site import say_sites
 from credits.errors import Finding, WrongCall
-from credits.files import require_folder
+from credits.files import LOG, require_folder
 from credits.model.words import counted
+from credits.store.engines.address import KEY, checked_address
+from credits.store.file import BACKUPS, LOG_NAME
 from credits.store.production import ORIGIN, back_up, create_production
 from credits.store.settings import SETTINGS_NAME, slug
+from credits.text import quoted_toml
 from credits.units.film_time import clock
 
 
@@ -70,8 +74,24 @@ def start(
         "LETTERS",
     ),
     workbook: bool = option(False, "--workbook", "Blank tables as one workbook, not as CSV files."),
+    shared: bool = option(
+        False, "--shared", "Other users of this machine may read the log, as your umask allows."
+    ),
+    log: Text = option(
+        None,
+        "--log",
+        "A database on a server for the log, for several sites: postgresql://ana@host/film.",
+        "ADDRESS",
+    ),
 ) -> None:
     """Make an empty production: its log, its settings, and blank tables to fill in."""
+    address = None if log is None else checked_address(log, column="--log")
+    tables = Path()
+
+    def blank_tables(made: Path) -> None:
+        nonlocal tables
+        tables = write_blank_tables(made, workbook)
+
     made = create_production(
         folder or Path.cwd() / slug(title),
         title,
@@ -80,8 +100,10 @@ def start(
         gauge,
         day_minutes,
         origin=origin.strip().upper(),
+        log=address,
+        shared=shared,
+        before=blank_tables,
     )
-    tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
     where = os.path.relpath(tables, made)
     if origin.strip().upper() != ORIGIN:
@@ -154,14 +176,37 @@ def restore(
         hint = "Open it in a new folder: credits restore FILE --into DIR"
         raise WrongCall(Finding("holds a whole production", hint, value=str(file)))
     # Who has lost the log has the folder and the settings still.
-    lost = production is not None and (production / SETTINGS_NAME).is_file()
-    folder = production if production is not None and lost else folder_of(production)
+    here = production or Path.cwd()
+    lost = (here / SETTINGS_NAME).is_file() and not (here / LOG_NAME).exists()
+    folder = here if lost else folder_of(production)
     made = put_back(folder, file, force=force)
     kept = None if made.kept is None else str(made.kept)
     told = [f"The log is that of {file} now: {counted(made.lines, 'line')}, every figure compared."]
     if kept is not None:
         told.append(f"What was there lies in {kept}.")
     printing.answer(as_json, {"lines": made.lines, "kept": kept}, " ".join(told))
+
+
+def copy(
+    source: str = argument(
+        ..., "FROM", "The folder of a production, or the address of its log on a server."
+    ),
+    target: str = argument(
+        ..., "TO", "The address of an empty database on a server, or a folder without a log."
+    ),
+    as_json: JsonOption = False,
+) -> None:
+    """Carry a log between a folder and a server, every figure compared."""
+    made = copy_log(source, target)
+    shape = {"lines": made.lines, "log": str(made.target)}
+    lines = f"{counted(made.lines, 'line')}, every figure compared"
+    printing.answer(as_json, shape, f"Copied the log to {made.target}: {lines}.")
+    if not isinstance(made.target, Path) and not as_json:
+        folder = os.path.relpath(source)
+        printing.remark(
+            f"Next: write {KEY} = {quoted_toml(target)} into {SETTINGS_NAME}, above all tables, at"
+            f" every site; move {LOG} out of {folder}, so that nobody writes to it any more."
+        )
 
 
 def verify(

@@ -6,10 +6,10 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from credits.cli import printing
 from credits.errors import Finding, WrongCall
+from credits.unfinished import own_folder
 
 STANDARD_INPUT = Path("-")
 _WORKBOOK = b"PK\x03\x04"
@@ -29,8 +29,8 @@ def file_on_input(name: str) -> Iterator[Path]:
     content = sys.stdin.buffer.read()
     if not content:
         raise _nothing_comes()
-    with TemporaryDirectory(prefix="credits-") as folder:
-        file = Path(folder, name)
+    with own_folder() as folder:
+        file = folder / name
         file.write_bytes(content)
         if content.startswith(_WORKBOOK) and file.suffix == ".csv":
             file = file.rename(file.with_suffix(".xlsx"))

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import json
-import shutil
-import tempfile
-from collections.abc import Awaitable, Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path, PurePosixPath
@@ -40,6 +37,7 @@ from credits.files import shipped
 from credits.footage.day import Workplace
 from credits.formats.tables.again import Choices
 from credits.site.render import rendered
+from credits.unfinished import own_folder
 
 LARGEST_SHEET = 20_000_000
 LARGEST_POST = 1_000_000
@@ -395,7 +393,7 @@ class Desk:
         return JsonAnswer({"html": html})
 
     def _load_sheet(self, name: str, data: bytes, writes: bool, choices: Choices) -> str:
-        with _private_folder() as own:
+        with own_folder() as own:
             sheet = own / name
             sheet.write_bytes(data)
             plan = use.load_sheet(self.kept.folder, sheet, writes, choices)
@@ -471,15 +469,6 @@ def _file_name(given: str) -> str:
     if not Path(name).suffix or len(name.encode("utf-8", "replace")) > 200:
         raise HTTPException(400, "The file needs a name such as entries-stage-5.xlsx.")
     return name
-
-
-@contextmanager
-def _private_folder() -> Iterator[Path]:
-    folder = Path(tempfile.mkdtemp(prefix="credits-desk-"))
-    try:
-        yield folder
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
 
 
 async def _refused(_: Request, error: Exception) -> Response:

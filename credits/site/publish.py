@@ -12,9 +12,10 @@ import glob
 import os
 import secrets
 import shutil
+import stat
 import sys
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack, contextmanager, suppress
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
@@ -22,17 +23,12 @@ from typing import NamedTuple
 
 from credits.errors import CreditsError, Finding, WrongCall
 from credits.files import Over, require_folder, write_whole
+from credits.unfinished import locked, sync_folder
 from credits.written import note, unbroken
 
-flock: Callable[[int, int], None] | None
-try:
-    from fcntl import flock
-except ImportError:  # a system that has other locks
-    flock = None
-
 MARK = ".credits-site"
-_ALONE = 2  # LOCK_EX of flock(2)
-_AT_ONCE = 4  # LOCK_NB
+KEPT = (".git", "CNAME")
+"""What a folder may hold beside the pages, at its top: what publishes it, and its name there."""
 _AT_FDCWD = -100
 _RENAME_EXCHANGE = 2
 _RENAME_SWAP_MAC = 2
@@ -69,12 +65,25 @@ def _take_place(new: Path, old: Path) -> None:
     if not old.exists():
         new.rename(old)
     elif _swap(new, old):
+        _keep_own(new, old)
         shutil.rmtree(new, ignore_errors=True)
     else:
         aside = new.with_suffix(".old")
         old.rename(aside)
-        new.rename(old)
+        try:
+            new.rename(old)
+        except BaseException:
+            aside.rename(old)
+            raise
+        _keep_own(aside, old)
         shutil.rmtree(aside, ignore_errors=True)
+
+
+def _keep_own(gone: Path, folder: Path) -> None:
+    """Carry what is not ours over from a folder that is to be removed."""
+    for name in KEPT:
+        if os.path.lexists(gone / name) and not os.path.lexists(folder / name):
+            (gone / name).rename(folder / name)
 
 
 class OldFile(NamedTuple):
@@ -101,32 +110,22 @@ class SiteMovedError(CreditsError):
     """A file that was to stay is another now: somebody else has written the folder meanwhile."""
 
 
-@contextmanager
-def _locked(folder: Path, wait: bool = True) -> Iterator[bool]:
-    """Hold a folder for this process alone; the system lets it go when the process ends.
-
-    Yields False where another process holds it and wait is False. Systems without such locks
-    always yield True.
-    """
-    if flock is None:
-        yield True
-        return
-    handle, held = os.open(folder, os.O_RDONLY), False
-    try:
-        with suppress(BlockingIOError):
-            flock(handle, _ALONE | (0 if wait else _AT_ONCE))
-            held = True
-        yield held
-    finally:
-        os.close(handle)
-
-
 def _clear_unfinished(folder: Path) -> None:
-    """Remove what killed builds of this folder left beside it; a build at work holds its own."""
-    for left in folder.parent.glob(f".{glob.escape(folder.name)}.*.*"):
+    """Remove what killed builds of this folder left beside it; a build at work holds its own.
+
+    A folder that was moved aside, and nothing put into its place, goes back there.
+    """
+    beside = f".{glob.escape(folder.name)}.{'[0-9a-f]' * 8}"
+    for aside in folder.parent.glob(f"{beside}.old"):
+        if not os.path.lexists(folder):
+            with suppress(OSError):
+                aside.rename(folder)
+    for left in folder.parent.glob(f"{beside}.*"):
         if left.suffix in (".new", ".old") and left.is_dir():
-            with suppress(OSError), _locked(left, wait=False) as free:
+            with suppress(OSError), locked(left, wait=False) as free:
                 if free:
+                    if folder.is_dir():  # it was killed before it could
+                        _keep_own(left, folder)
                     shutil.rmtree(left, ignore_errors=True)
 
 
@@ -163,7 +162,8 @@ def _put(target: str, before: str, content: File) -> bool:
 
 def _refuse_foreign(folder: Path) -> None:
     require_folder(folder)
-    if folder.is_dir() and any(folder.iterdir()) and not (folder / MARK).exists():
+    there = {path.name for path in folder.iterdir()} if folder.is_dir() else set()
+    if not there.issubset(KEPT) and MARK not in there:
         raise WrongCall(
             Finding(
                 "holds files that are not a site of this program; building would remove them",
@@ -174,11 +174,16 @@ def _refuse_foreign(folder: Path) -> None:
 
 
 def files_in(folder: Path) -> Iterator[os.DirEntry[str]]:
-    """Yield the files of a folder and of those in it, in any order; none where there is none."""
+    """Yield the files of a folder and of those in it, in any order; none where there is none.
+
+    What such a folder may hold beside is left out.
+    """
     folders = [os.fspath(folder)]
     for each in folders:
         with suppress(OSError), os.scandir(each) as entries:
             for entry in entries:
+                if entry.name in KEPT and each == os.fspath(folder):
+                    continue
                 if entry.is_dir(follow_symlinks=False):
                     folders.append(entry.path)
                 elif entry.is_file():
@@ -196,7 +201,7 @@ def exchange(folder: Path, path: str, content: bytes) -> bool:
     Tells whether it was written: a file that is not there, or says the same, is left alone.
     Raises what ``write_whole`` raises.
     """
-    with _locked(folder.parent):
+    with locked(folder.parent):
         target = folder / path
         if not (folder / MARK).exists() or not target.is_file() or target.read_bytes() == content:
             return False
@@ -204,26 +209,32 @@ def exchange(folder: Path, path: str, content: bytes) -> bool:
         return True
 
 
-def publish(folder: Path, files: Iterable[tuple[str, File]]) -> Published:
-    """Make a folder hold exactly these files, in one step.
+def publish(folder: Path, files: Iterable[tuple[str, File]], *, shared: bool = True) -> Published:
+    """Make a folder hold exactly these files, in one step, and what else it may hold (``KEPT``).
 
     files: each with its path from the root of the folder; they are written as they come, and an
-    old one stays.
+    old one stays. shared: whether other users of the machine may look into a new folder, as far as
+    the mask of this one allows; one that is there stays as open as it is.
     Two builds of one folder do not disturb each other: the one that ends last stands.
     Raises WrongCall where the folder holds something else, SiteMovedError where an old file is
     another, CreditsError where it cannot be written.
     """
+    named = folder
+    if folder.is_symlink():  # it keeps pointing at the site
+        folder = Path(os.path.realpath(folder))
     _refuse_foreign(folder)
     written = 0
     new: Path | None = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         with ExitStack() as held:
-            with _locked(folder.parent):
+            with locked(folder.parent):
                 _clear_unfinished(folder)
                 new = folder.parent / f".{folder.name}.{secrets.token_hex(4)}.new"
                 new.mkdir()
-                held.enter_context(_locked(new))
+                mode = stat.S_IMODE(new.stat().st_mode) if shared else 0o700
+                new.chmod(0o700)
+                held.enter_context(locked(new))
             kept: set[str] = set()
             parts: set[str] = set()
             end: tuple[tuple[str, File], ...] = ((MARK, b""),)
@@ -234,18 +245,20 @@ def publish(folder: Path, files: Iterable[tuple[str, File]]) -> Published:
                     parts.add(part)
                 kept.add(path)
                 written += _put(f"{new}/{path}", f"{folder}/{path}", content)
-            with _locked(folder.parent):
+            with locked(folder.parent):
                 _refuse_foreign(folder)
+                new.chmod(stat.S_IMODE(folder.stat().st_mode) if folder.exists() else mode)
                 start = len(os.fspath(folder)) + 1
                 before = (file.path[start:].replace(os.sep, "/") for file in files_in(folder))
                 removed = sum(path not in kept for path in before)
                 with unbroken():
                     _take_place(new, folder)
-                    note(folder)
+                    note(named)
+                sync_folder(folder.parent)
     except OSError as error:
         what = f"the site could not be written ({error.strerror or error})"
         hint = "The site that was there is as it was. Free some room or name another folder."
-        raise CreditsError(Finding(what, hint, value=str(folder))) from error
+        raise CreditsError(Finding(what, hint, value=str(named))) from error
     finally:
         if new is not None:
             shutil.rmtree(new, ignore_errors=True)

@@ -16,12 +16,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
-from credits.store.file import Cursor, Driver
+from credits.store.engines.driver import Cursor, Driver
 from credits.store.records import APPEND_ONLY, RECORDS
 from credits.store.statements import insert_rows
 
@@ -30,6 +30,7 @@ SEALS, MOMENTS = "seals", "moments"
 SEALED = tuple(name for name in APPEND_ONLY if name not in (SEALS, MOMENTS))
 """The tables whose rows are sealed."""
 SHORT = 16  # digits of the SHA-256 of each row that are kept, to name the row that was altered
+_AT_ONCE = 1000  # rows that are read and written as text together
 _COLUMNS = ("moment", "chain", "first_row", "last_row", "digests", "seal")
 
 Ends = Mapping[str, int]
@@ -96,11 +97,31 @@ def digests(driver: Driver, chain: str, after: int = 0) -> Iterator[tuple[int, b
     """Yield the place of each row of a chain, and the SHA-256 of what it says."""
     text, values, columns = _rows_of(chain)
     found: Cursor = driver.execute(text, (*values, after))
-    encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
     sha256 = hashlib.sha256
-    for place, *row in found:
-        said = {name: value for name, value in zip(columns, row, strict=True) if value is not None}
-        yield place, sha256(encode(said).encode("utf-8", "surrogatepass")).digest()
+    while rows := found.fetchmany(_AT_ONCE):
+        places, *held = zip(*rows, strict=True)
+        # A column that is empty in all of them is not looked at row by row.
+        given = {
+            n: each for n, each in zip(columns, held, strict=True) if each.count(None) < len(each)
+        }
+        said = [
+            {name: value for name, value in zip(given, row, strict=True) if value is not None}
+            for row in zip(*given.values(), strict=True)
+        ]
+        for place, line in zip(places, _lines_of(said), strict=True):
+            yield place, sha256(line.encode("utf-8", "surrogatepass")).digest()
+
+
+def _lines_of(said: Sequence[Mapping[str, object]]) -> list[str]:
+    """Write each row as its line of JSON; all at once, which takes half the time of one by one.
+
+    Between values stands a sign that JSON never holds but as an escape, so that what parts two
+    rows, or two values, is never part of one.
+    """
+    between, after = "\0", "\1"
+    encode = json.JSONEncoder(ensure_ascii=False, separators=(between, ":"), check_circular=False)
+    text = encode.encode(said)[2:-2].replace(f"}}{between}{{", after).replace(between, ",")
+    return [f"{{{line}}}" for line in text.split(after)]
 
 
 def chains_of(driver: Driver) -> list[str]:
@@ -207,6 +228,16 @@ def moments(driver: Driver) -> list[Moment]:
         sealed_at = datetime.fromisoformat(at).astimezone(UTC)
         found.append(Moment(number, sealed_at, seal, sum(lines.values())))
     return found
+
+
+def seal_with(driver: Driver, chain: str, row: int) -> str:
+    """Return the seal of the log with the moment that wrote a row of a chain; empty: none did."""
+    found = driver.execute(
+        f"SELECT m.seal FROM {SEALS} AS s JOIN {MOMENTS} AS m ON m.moment = s.moment"
+        " WHERE s.chain = ? AND ? BETWEEN s.first_row AND s.last_row",
+        (chain, row),
+    ).fetchone()
+    return "" if found is None else str(found[0])
 
 
 def broken(driver: Driver) -> Iterator[Broken]:

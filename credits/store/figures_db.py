@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import stat
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
@@ -139,9 +140,9 @@ def forget(folder: Path) -> None:
         _remove(folder)
 
 
-def attach_log(driver: sqlite3.Connection, folder: Path) -> None:
+def attach_log(driver: sqlite3.Connection, log: Path) -> None:
     """Attach the log, to be read alone; one whose folder may not be written is read as it is."""
-    path = (folder / LOG_NAME).absolute()
+    path = log.absolute()
     attach = f"ATTACH DATABASE ? AS {LOG}"
     for way in ("mode=ro", "mode=ro&immutable=1"):
         try:
@@ -169,6 +170,20 @@ def _made(driver: sqlite3.Connection) -> None:
     driver.execute("COMMIT")
 
 
+def _make_file(path: Path, log: Path) -> None:
+    """Make the file, empty: whoever may not read the log may not read what was made of it.
+
+    log: where its file is; where there is none, it is on a server, and what was made of it is read
+    by this user alone.
+    """
+    mode = stat.S_IMODE(log.stat().st_mode) | stat.S_IWUSR if log.exists() else 0o600
+    handle = os.open(path, os.O_CREAT | os.O_RDWR, 0o600)
+    try:
+        path.chmod(mode)
+    finally:
+        os.close(handle)
+
+
 def open_db(folder: Path) -> sqlite3.Connection:
     """Open the figures of a production, on disk where that is allowed, with the log attached."""
     path = folder / FIGURES_NAME
@@ -176,6 +191,7 @@ def open_db(folder: Path) -> sqlite3.Connection:
         with _alone_in(folder):
             if not path.exists():
                 _remove(folder)  # what is left of a file that somebody has deleted
+                _make_file(path, folder / LOG_NAME)
             driver = sqlite3.connect(
                 f"{path.absolute().as_uri()}?mode=rwc",
                 uri=True,
@@ -197,6 +213,12 @@ def open_db(folder: Path) -> sqlite3.Connection:
     except (sqlite3.Error, OSError):
         return db_in_memory()
     return driver
+
+
+def disk_refuses(error: BaseException) -> bool:
+    """Tell whether the disk took no more of the figures: it is full, or fails."""
+    code = getattr(error, "sqlite_errorcode", None) or 0
+    return code & 0xFF in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR)
 
 
 def db_in_memory() -> sqlite3.Connection:

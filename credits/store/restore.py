@@ -8,20 +8,32 @@ what lies beside it.
 
 from __future__ import annotations
 
-import os
+import shutil
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from credits.errors import Finding, LogUnusable, Place
-from credits.store.file import LOG_NAME, copy_log, damage, in_words, opened
+from credits.store.engines.driver import damage
+from credits.store.engines.sqlite import is_busy
+from credits.store.file import (
+    BUSY_MILLISECONDS,
+    LOG_NAME,
+    copy_into,
+    copy_log,
+    in_words,
+    opened,
+)
 from credits.store.settings import SETTINGS_NAME
+from credits.unfinished import sync_folder, unfinished
+from credits.waiting import tries
 from credits.written import note, unbroken
 
 BESIDE = ("", "-wal", "-shm")
+_AT_ONCE = 100  # milliseconds: between two tries it is said that something waits
+_RESTORED = "restored"  # the folder in which a copy is looked at
 
 
 @contextmanager
@@ -30,15 +42,18 @@ def copied_beside(file: Path, folder: Path) -> Iterator[Path]:
 
     Yields the folder; the copy is its log. Raises LogUnusable.
     """
-    with in_words(file), TemporaryDirectory(prefix=".restore-", dir=folder) as beside:
+    with (
+        in_words(folder / LOG_NAME),
+        unfinished(folder / _RESTORED, folder=True, mode=0o700) as beside,
+    ):
         try:
-            copy_log(file, Path(beside) / LOG_NAME)
+            copy_log(file, beside / LOG_NAME)
         except LogUnusable as error:
             raise not_sound(file, error.findings) from error
         settings = folder / SETTINGS_NAME
         if settings.exists():
-            (Path(beside) / SETTINGS_NAME).write_bytes(settings.read_bytes())
-        yield Path(beside)
+            (beside / SETTINGS_NAME).write_bytes(settings.read_bytes())
+        yield beside
 
 
 def is_readable(log: Path) -> bool:
@@ -46,18 +61,31 @@ def is_readable(log: Path) -> bool:
     try:
         with closing(opened(log)) as driver:
             return not damage(driver)
-    except sqlite3.Error:
+    except sqlite3.Error as error:
+        if is_busy(error):  # it is no worse than another program that has it open
+            with in_words(log):
+                raise
         return False
 
 
 def keep_aside(log: Path, now: datetime, *, readable: bool) -> Path:
-    """Keep what is there under another name, before it is written over. Returns the file."""
-    aside = _free(log.with_name(f"{LOG_NAME}.before-restore-{now:%Y%m%d-%H%M%S}"))
+    """Keep what is there under another name, before it is written over. Returns the file.
+
+    What an earlier try has kept, which was stopped before it wrote anything, is not kept twice.
+    """
+    aside = log.with_name(f"{LOG_NAME}.before-restore-{now:%Y%m%d-%H%M%S}")
     if readable:
-        return copy_log(log, aside)
+        earlier = log.parent.glob(f"{LOG_NAME}.before-restore-*")
+        return copy_log(log, aside, numbered=True, same_as=sorted(earlier))
     with in_words(log), unbroken():
-        for end in BESIDE:
-            _copy(log.with_name(log.name + end), aside.with_name(aside.name + end))
+        aside = _free(aside)
+        for end in reversed(BESIDE):  # the log itself comes last: then the others are there
+            source = log.with_name(log.name + end)
+            if source.exists():
+                with unfinished(aside, mode=0o600) as new:
+                    new.write_bytes(source.read_bytes())
+                    shutil.copymode(source, new)
+                    new.rename(aside.with_name(aside.name + end))
         note(aside)
     return aside
 
@@ -71,34 +99,39 @@ def _free(path: Path) -> Path:
     return found
 
 
-def _copy(source: Path, target: Path) -> None:
-    if source.exists():
-        target.write_bytes(source.read_bytes())
-
-
 def put_in_place(copy: Path, log: Path, *, readable: bool) -> None:
     """Put a sound copy in the place of the log. Raises LogUnusable; what was there then stays."""
     if readable:
         with (
             in_words(log),
             closing(sqlite3.connect(copy)) as source,
-            closing(opened(log)) as target,
+            closing(opened(log, _AT_ONCE)) as target,
             unbroken(),
         ):
-            source.backup(target)
+            source.backup(target, progress=_while_it_is_held())
             note(log)
         return
-    new = log.with_name(f".{LOG_NAME}.{os.getpid()}.new")
-    with in_words(log):
-        try:
-            copy_log(copy, new)
-            with unbroken():
-                for end in BESIDE[1:]:  # what lies beside belongs to the log that goes
-                    log.with_name(log.name + end).unlink(missing_ok=True)
-                new.rename(log)
-                note(log)
-        finally:
-            new.unlink(missing_ok=True)
+    with in_words(log), unfinished(log, mode=0o600) as new:
+        copy_into(copy, new, log)
+        if log.exists():
+            shutil.copymode(log, new)
+        with unbroken():
+            for end in BESIDE[1:]:  # what lies beside belongs to the log that goes
+                log.with_name(log.name + end).unlink(missing_ok=True)
+            new.rename(log)
+            note(log)
+        sync_folder(log.parent)
+
+
+def _while_it_is_held() -> Callable[[int, int, int], None]:
+    """Wait while another program writes, as every writer does; the engine itself waits for ever."""
+    turns = tries(BUSY_MILLISECONDS / 1000)
+
+    def wait(status: int, _left: int, _pages: int) -> None:
+        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and next(turns):
+            raise sqlite3.OperationalError("database is locked")
+
+    return wait
 
 
 def lines_of(log: Path, tables: Sequence[str]) -> dict[str, int]:

@@ -25,7 +25,8 @@ from credits.model.log import (
 )
 from credits.store import reading
 from credits.store.chain import chain_of_lines, ends, seal_new
-from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.engines.driver import Driver, begin
+from credits.store.file import LOG_NAME, in_words
 from credits.store.records import RECORDS
 from credits.store.refused import NOT_STORABLE, Run, failing, savepoint, worded
 from credits.store.seal import seal_of_values
@@ -357,7 +358,11 @@ def writing(
     log = folder / LOG_NAME
     with in_words(log):
         begin(driver, writing=True)
-    writer = LogWriter(folder, driver, origin, clock)
+        try:
+            writer = LogWriter(folder, driver, origin, clock)
+        except BaseException:
+            driver.rollback()
+            raise
     try:
         yield writer
         writer.seal()

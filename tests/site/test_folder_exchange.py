@@ -235,3 +235,141 @@ def test_somebody_who_reads_meanwhile_always_finds_a_whole_site(site: Path) -> N
     over.set()
     reader.join()
     assert missing == []
+
+
+# --- what else may stand there, and where the folder may be
+
+
+def own_files(folder: Path) -> None:
+    """What a folder has beside its pages that is published from a repository."""
+    (folder / ".git" / "refs").mkdir(parents=True)
+    (folder / ".git" / "HEAD").write_text("ref: refs/heads/pages")
+    (folder / "CNAME").write_text("film.example")
+
+
+def test_the_repository_and_the_name_of_a_published_folder_stay(site: Path) -> None:
+    own_files(site)
+    assert publish(site, SECOND).removed == 1
+    assert publish(site, SECOND) == Published(2, 0, 3, 0)
+    own = {".git/HEAD": b"ref: refs/heads/pages", "CNAME": b"film.example"}
+    assert held(site) == {**dict(SECOND), **own}
+    assert (site / ".git" / "refs").is_dir()
+
+
+def test_a_folder_with_nothing_but_a_repository_is_taken(tmp_path: Path) -> None:
+    own_files(tmp_path / "pages")
+    publish(tmp_path / "pages", FIRST)
+    assert held(tmp_path / "pages").keys() >= {".git/HEAD", "CNAME", "index.html"}
+
+
+def test_a_repository_is_not_lost_with_a_build_that_was_killed_in_its_exchange(site: Path) -> None:
+    program = f"""
+import os, signal
+from pathlib import Path
+from credits.site import publish
+publish._keep_own = lambda *_: os.kill(os.getpid(), signal.SIGKILL)
+publish.publish(Path({str(site)!r}), (("index.html", b"new"),))
+"""
+    own_files(site)
+    assert subprocess.run([sys.executable, "-c", program], check=False).returncode == -9
+    publish(site, SECOND)
+    assert held(site).keys() >= {".git/HEAD", "CNAME"}
+    assert [path.name for path in site.parent.iterdir()] == ["crew"]
+
+
+def test_a_link_to_a_site_keeps_pointing_at_it(tmp_path: Path) -> None:
+    real, link = tmp_path / "disk" / "pages", tmp_path / "site"
+    publish(real, FIRST)
+    link.symlink_to(real)
+    assert publish(link, SECOND).removed == 1
+    assert link.is_symlink()
+    assert held(real) == dict(SECOND)
+    assert {path.name for path in tmp_path.rglob("*") if path.name.startswith(".")} == {MARK}
+
+
+def test_a_link_to_a_folder_that_is_not_there_yet_is_followed(tmp_path: Path) -> None:
+    (tmp_path / "site").symlink_to(tmp_path / "pages")
+    publish(tmp_path / "site", FIRST)
+    assert held(tmp_path / "pages") == dict(FIRST)
+
+
+# --- where the system cannot exchange two folders in one step
+
+
+@pytest.fixture
+def by_two_renames(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As on a system that has no such call."""
+    monkeypatch.setattr("credits.site.publish._swap", lambda *_: False)
+
+
+@pytest.mark.usefixtures("by_two_renames")
+def test_two_renames_put_the_new_one_in_its_place(site: Path) -> None:
+    own_files(site)
+    publish(site, SECOND)
+    assert held(site).keys() == {"index.html", "people/ana.html", ".git/HEAD", "CNAME"}
+    assert [path.name for path in site.parent.iterdir()] == ["crew"]
+
+
+@pytest.mark.usefixtures("by_two_renames")
+def test_the_first_rename_is_undone_where_the_second_fails(
+    site: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rename = Path.rename
+
+    def refused(self: Path, target: Path) -> Path:
+        if self.suffix == ".new":
+            raise OSError(13, "Permission denied")
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", refused)
+    with pytest.raises(CreditsError, match="The site that was there is as it was"):
+        publish(site, SECOND)
+    assert held(site) == dict(FIRST)
+    assert [path.name for path in site.parent.iterdir()] == ["crew"]
+
+
+def test_a_site_that_was_moved_aside_by_a_killed_build_comes_back(site: Path) -> None:
+    site.rename(site.parent / ".crew.0123abcd.old")
+
+    def files() -> Iterator[tuple[str, bytes]]:
+        yield "index.html", b"new home"
+        assert held(site) == dict(FIRST)  # it is back before the next is half way
+        raise ValueError("half way")
+
+    with pytest.raises(ValueError, match="half way"):
+        publish(site, files())
+    assert held(site) == dict(FIRST)
+    assert [path.name for path in site.parent.iterdir()] == ["crew"]
+
+
+def test_somebodys_own_file_beside_a_site_is_not_taken_for_left_over(site: Path) -> None:
+    mine = site.parent / ".crew.notes.new"
+    mine.mkdir()
+    publish(site, SECOND)
+    assert mine.is_dir()
+
+
+# --- who may look into it
+
+
+def mode_of(path: Path) -> int:
+    return path.stat().st_mode & 0o777
+
+
+def test_a_folder_for_few_is_its_users_alone_from_its_first_moment(tmp_path: Path) -> None:
+    folder = tmp_path / "site" / "office"
+
+    def files() -> Iterator[tuple[str, bytes]]:
+        (begun,) = folder.parent.glob(".office.*.new")
+        assert mode_of(begun) == 0o700
+        yield from FIRST
+
+    publish(folder, files(), shared=False)
+    assert mode_of(folder) == 0o700
+
+
+@pytest.mark.parametrize("shared", [True, False])
+def test_a_folder_stays_as_open_as_it_is(site: Path, shared: bool) -> None:
+    site.chmod(0o750)
+    publish(site, SECOND, shared=shared)
+    assert mode_of(site) == 0o750

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import struct
-import tempfile
 import unicodedata
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
@@ -19,10 +18,12 @@ from credits.billing.credits import Credits
 from credits.billing.roll import RollSetting, does_not_fit, smallest, too_small
 from credits.billing.rows import Card, RowSetter, SetCredits, SetRow
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
+from credits.files import require_folder
 from credits.formats.deliver.fonts import SANS, texts_needed
 from credits.formats.deliver.logos import Logos
 from credits.formats.deliver.plain import SIGNATURES
 from credits.formats.deliver.typesetting import FontRuler, Typesetter, row_data
+from credits.unfinished import unfinished
 from credits.written import note, unbroken
 
 PICTURES_AT_ONCE = 16
@@ -201,15 +202,13 @@ def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, Card], ..
         hint = "Make it first, or name another place."
         finding = Finding("is no folder to write to", hint, None, "--cards", str(folder.parent))
         raise WrongCall(finding)
+    require_folder(folder, "--cards")
     pictures = card_pngs(measured)
     names = [card_name(card.number, card.heading) for card in measured.cards]
-    with tempfile.TemporaryDirectory(
-        prefix=".credits-cards-", dir=folder.parent, ignore_cleanup_errors=True
-    ) as beside:
+    with unfinished(folder, folder=True, mode=0o777) as beside:
         for name, picture in zip(names, pictures, strict=True):
-            Path(beside, name).write_bytes(picture)
-        Path(beside).chmod(0o755)
+            (beside / name).write_bytes(picture)
         with unbroken():
-            Path(beside).rename(folder)
+            beside.rename(folder)
             note(folder)
     return tuple((folder / name, card) for name, card in zip(names, measured.cards, strict=True))

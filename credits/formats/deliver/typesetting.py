@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import shutil
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -21,6 +20,7 @@ from credits.errors import Finding
 from credits.formats.deliver.fonts import INSTALL, FontsAtHand, LettersMissingError, Needed
 from credits.formats.deliver.logos import Logos
 from credits.names import direction
+from credits.unfinished import own_folder
 
 LONGEST_WORD = 36
 NO_SPACE = "\N{ZERO WIDTH SPACE}"
@@ -94,14 +94,12 @@ def _templates(logos: Logos | None) -> Iterator[Path]:
     if logos is None or not logos.pictures:
         yield shipped
         return
-    with tempfile.TemporaryDirectory(
-        prefix="credits-pictures-", ignore_cleanup_errors=True
-    ) as beside:
+    with own_folder() as beside:
         for template in sorted(shipped.glob("*.typ")):
-            shutil.copyfile(template, Path(beside, template.name))
+            shutil.copyfile(template, beside / template.name)
         for logo in logos.pictures.values():
-            Path(beside, logo.name).write_bytes(logo.content)
-        yield Path(beside)
+            (beside / logo.name).write_bytes(logo.content)
+        yield beside
 
 
 @dataclass(slots=True)
