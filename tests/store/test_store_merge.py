@@ -17,13 +17,15 @@ from credits.app.site import build_sites, watched_state
 from credits.editions import Edition
 from credits.errors import LogUnusable
 from credits.model.facts import NewConfirmation, NewSettlement, Person, Work
-from credits.model.log import REFERENCE_TABLES, Batch, NewLine, NewProof, Verb
+from credits.model.log import REFERENCE_TABLES, Batch, NewLine, NewProof, RowCorrection, Verb
 from credits.model.merging import Keep
 from credits.model.replay import replay
 from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.rewind import lists_then
 from credits.store.verify import verify
+
+pytestmark = pytest.mark.sqlite  # another log is a file; on a server: tests/cli/test_cli_server.py
 
 VOICE = Work(craft="voice", person="ana", character="wick")
 ANA = Person(code="ana", credit_name="Ana")
@@ -109,10 +111,13 @@ def test_what_was_noted_of_the_other_log_is_no_change(film: Path, second: Path) 
     proof = NewProof(content="{}", plan="built-in plan", lines=0, people=0)
     write(film, people=(replace(ANA, credit_name="Ana Berg"),), proof=proof)
     write(second, people=(replace(ANA, credit_name="Ana Bergh"),))
+    cai = Person(code="cai", credit_name="Cai")  # who was there for a moment, in the other log
+    write(second, people=(cai,))
+    write(second, corrections=(RowCorrection(table="people", row=cai, why="Nobody."),))
     with open_log(film) as log:
         before = log.read()
     merge_logs(film, second, MergeChoices(keep=Keep.OURS))
-    assert rows(film, "SELECT count(*) FROM history WHERE old_row = new_row") == [(2,)]
+    assert rows(film, "SELECT count(*) FROM history WHERE old_row = new_row") == [(4,)]
     with open_log(film) as log:
         assert len(log.history("people", "ana")) == 2
         [mark] = log.proofs()
