@@ -328,6 +328,24 @@ def _figures_removed() -> bool:
     return bool(import_for_good("credits.store.kept").forget_damaged())
 
 
+def _damage_of_log() -> Sequence[Finding]:
+    """Find what is wrong with the log that was asked, where anything is.
+
+    Altered bytes can fail whoever reads them in any way; to look for them before would cost every
+    answer its time.
+    """
+    asked = sys.modules.get("credits.cli.production")
+    if asked is None or not asked.MEANT:
+        return ()
+    try:
+        found: Sequence[Finding] = import_for_good("credits.store.verify").verify(asked.MEANT[0])
+    except CreditsError as error:
+        return error.findings
+    except Exception:
+        return ()
+    return found
+
+
 def _called(words: list[str]) -> int:
     try:
         status = app(args=words, prog_name="credits", standalone_mode=False)
@@ -377,5 +395,12 @@ def _status_of(words: list[str], receipts: Sequence[object]) -> int:
             return 1
         if os.environ.get("CREDITS_TRACEBACK") == "1":
             raise
+        if found := _damage_of_log():
+            done = _words_of().failed_text(receipts) or "Nothing was written."
+            printing.warn(f"The log is damaged, so this cannot be answered. {done}")
+            if as_json:
+                printing.say_problems_json(found)
+            printing.problems(found)
+            return 1
         _refuse(_report_of(error, receipts), as_json)
         return UNEXPECTED

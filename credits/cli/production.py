@@ -16,10 +16,15 @@ from credits.cli.printing import clean
 from credits.store.codes import codes_of, last_lines
 from credits.store.file import find_production
 
+MEANT: list[Path] = []
+"""The folder that was found last: of what a command was asked that then failed."""
+
 
 def folder_of(production: Path | None) -> Path:
     """Find the folder of the production that is meant. Raises NoProduction."""
-    return find_production(production, os.environ, Path.cwd())
+    found = find_production(production, os.environ, Path.cwd())
+    MEANT[:] = [found]
+    return found
 
 
 MOST_ENTRIES = 50

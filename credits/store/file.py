@@ -7,6 +7,7 @@ none stands here, and what SQLite says, in words.
 from __future__ import annotations
 
 import filecmp
+import json
 import os
 import re
 import shutil
@@ -305,6 +306,10 @@ def in_words(path: Path) -> Iterator[None]:
         yield
     except CreditsError:
         raise
+    except json.JSONDecodeError as error:  # what the engine wrote, and something else has altered
+        what = f"is damaged: a row of it is not as it was written ({error})"
+        hint = _with_a_copy(f"See what fits no more: credits verify. {_BACKUP}", path.parent)
+        raise LogUnusable(Finding(what, hint, Place(path.name), None, str(path.parent))) from error
     except (sqlite3.Error, OSError) as error:
         said = (isinstance(error, OSError) and error.strerror) or str(error)
         for part, what, hint in _WORDS:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from typing import Any, NamedTuple
 
 from credits.store.engines.driver import Driver
@@ -35,10 +36,10 @@ def not_in_history(driver: Driver) -> Iterator[NotInHistory]:
         then: Counter[str] = Counter()
         history = "SELECT old_row, new_row FROM history WHERE table_name = ? ORDER BY position"
         for old, new in driver.execute(history, (name,)):
-            if old is not None:
-                then[_said(record, json.loads(old))] -= 1
-            if new is not None:
-                then[_said(record, json.loads(new))] += 1
+            for text, count in ((old, -1), (new, 1)):
+                with suppress(json.JSONDecodeError):  # altered: the seals name that row
+                    if text is not None:
+                        then[_said(record, json.loads(text))] += count
         for row in now.keys() | then.keys():
             if now[row] != then[row]:
                 code = json.loads(row).get(first, "")
