@@ -9,7 +9,7 @@ RUNS ?= 5
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 INSTALL := $(PIP) install --constraint constraints.txt
 
-# What a machine without a browser, Java or LibreOffice leaves out, only when it is told to.
+# What a machine without a browser, Java, LibreOffice or PostgreSQL leaves out, only when it is told to.
 ifeq ($(CREDITS_WITHOUT_BROWSER),1)
 BROWSER :=
 MARKS += browser
@@ -21,6 +21,12 @@ OFFICE :=
 MARKS += office
 else
 OFFICE := office
+endif
+ifeq ($(CREDITS_WITHOUT_POSTGRES),1)
+POSTGRES :=
+MARKS += postgres
+else
+POSTGRES := postgres
 endif
 ifeq ($(CREDITS_WITHOUT_NU),1)
 NU :=
@@ -34,7 +40,7 @@ LEFT_OUT += -m "not ($(subst $(blank), or ,$(strip $(MARKS))))"
 endif
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint format browser nu office poppler hugo fonts samples screenshots bench constraints clean
+.PHONY: help demo test lint format browser nu office postgres poppler hugo fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -49,7 +55,7 @@ help:
 demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
-test: $(VENV)/.tests $(BROWSER) $(NU) $(OFFICE) fonts samples lint
+test: $(VENV)/.tests $(BROWSER) $(NU) $(OFFICE) $(POSTGRES) fonts samples lint
 	@bash .ci/tests.sh $(BIN)/python -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 lint: $(VENV)/.tests
@@ -88,6 +94,9 @@ nu:
 
 office:
 	@bash .ci/office.sh
+
+postgres:
+	@bash .ci/postgres.sh
 
 poppler:
 	@bash .ci/poppler.sh

@@ -44,8 +44,9 @@ from pathlib import Path
 from benchmarks.production import Maker, Size
 from credits.app.verified import verify_production
 from credits.cli.main import COMMANDS, run
+from credits.store.engines.driver import damage
 from credits.store.figures_db import FIGURES_NAME
-from credits.store.file import LOG_NAME, damage, opened
+from credits.store.file import LOG_NAME, opened
 
 ROOT = Path(__file__).resolve().parent.parent
 OLD_LOG = ROOT / "tests" / "store" / "log_0003.sql"

@@ -8,6 +8,7 @@ A target that cannot be used is a wrong call; a disk that refuses while it is wr
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable
 from contextlib import suppress
 from enum import Enum, auto
@@ -36,6 +37,7 @@ def require_file(path: Path, option: str | None = None) -> None:
     if not path.parent.is_dir():
         hint = "Make it first, or name another one."
         raise WrongCall(Finding("is no folder to write to", hint, None, option, str(path.parent)))
+    _refuse_kept_name(path, _BESIDE_LOG, option)
 
 
 def require_folder(path: Path, option: str | None = None) -> None:
@@ -44,9 +46,28 @@ def require_folder(path: Path, option: str | None = None) -> None:
     if not there.is_dir():
         finding = Finding("is a file, not a folder", "Name a folder.", None, option, str(there))
         raise WrongCall(finding)
+    for each in (path, *path.absolute().parents):
+        _refuse_kept_name(each, _KEPT_NAMES, option)
 
 
 LOG, FIGURES, SETTINGS, PLAN = "production.db", "figures.db", "production.toml", "credit-plan.toml"
+PICTURES = "pictures"
+# A file or a folder of such a name is taken for what the database left there itself.
+_BESIDE_LOG = frozenset(
+    f"{name}{end}" for name in (LOG, FIGURES) for end in ("", "-wal", "-shm", "-journal")
+)
+_KEPT_NAMES = _BESIDE_LOG | {SETTINGS, PLAN}
+
+
+def _refuse_kept_name(path: Path, names: frozenset[str], option: str | None) -> None:
+    """Raise WrongCall for a name that a production keeps for one of its own files."""
+    if path.name.casefold() in names and (path.parent / LOG).exists():
+        what, hint = "is the name of a file of the production itself", "Take another name."
+        raise WrongCall(Finding(what, hint, None, option, str(path)))
+
+
+_HAS_SECTION = re.compile(rb"^\s*\[\[\s*section\s*\]\]", re.MULTILINE)
+_STREAMS = re.compile(r"/dev/(std(in|out|err)|fd/.*)|/proc/.*")
 _DATABASE = b"SQLite format 3\0"
 _BEGINNING = 10  # bytes: the head of a table, of a document, of a workbook
 
@@ -58,12 +79,13 @@ def is_database(path: Path) -> bool:
 
 
 class Over(Enum):
-    """Over what a file may be written: what begins alike, any but a production's own files, or its
-    settings."""
+    """Over what a file may be written: what is like it, any but a production's own files, its
+    settings, or a plan."""
 
     ITS_LIKE = auto()
     ANYTHING = auto()
     SETTINGS = auto()
+    PLANS = auto()
 
 
 def _is_own(path: Path, over: Over) -> bool:
@@ -75,34 +97,53 @@ def _is_own(path: Path, over: Over) -> bool:
         if is_database(path):  # a log of any name, or a hard link to one
             return True
     in_production = (path.parent / LOG).exists()
-    writers = {SETTINGS: Over.SETTINGS, PLAN: Over.ANYTHING}
-    return in_production and writers.get(name, over) is not over
+    writers = {SETTINGS: Over.SETTINGS, PLAN: Over.PLANS}
+    if in_production and writers.get(name, over) is not over:
+        return True
+    is_picture = path.parent.name == PICTURES and (path.parent.parent / LOG).exists()
+    return is_picture and path.exists()
 
 
-def _is_another(path: Path, content: bytes) -> bool:
+def _is_another(path: Path, content: bytes, over: Over) -> bool:
     """Whether something is there that begins otherwise: a table of somebody's, another's notes."""
     try:
         with path.open("rb") as file:
             begins = file.read(_BEGINNING)
     except OSError:
         return False  # nothing is there; or nothing can be read, and then nothing be written
-    return bool(begins) and begins != content[:_BEGINNING]
+    if not begins:
+        return False
+    if over is Over.PLANS:
+        return begins != content[:_BEGINNING] and not _is_plan(path)
+    return begins != content[:_BEGINNING]
+
+
+def _is_plan(path: Path) -> bool:
+    """Whether it is the plan of a production, or reads as one."""
+    if path.name.casefold() == PLAN:
+        return True
+    with suppress(OSError):
+        return _HAS_SECTION.search(path.read_bytes()) is not None
+    return False
 
 
 def write_whole(path: Path, content: bytes, over: Over = Over.ITS_LIKE) -> None:
     """Write the file beside its place and put it there in one step.
 
-    over: what else may stand there: whatever begins like it, as what was written before, or
-    anything. A production's log, figures and settings never are written over, nor its plan but by
-    a plan. Raises WrongCall where no file can be written there, CreditsError where the disk
-    refuses; what was there before is then as it was.
+    over: what else may stand there: whatever is like it, as what was written before, or
+    anything. A production's log, figures, settings and pictures never are written over, nor its
+    plan but by a plan. Raises WrongCall where no file can be written there, CreditsError where the
+    disk refuses; what was there before is then as it was.
     """
+    if _STREAMS.fullmatch(str(path.absolute())):  # a file that they lead to is not written over
+        hint = "Name a file, or - for standard output."
+        raise WrongCall(Finding("is no ordinary file", hint, value=str(path)))
     named, path = path, Path(os.path.realpath(path))  # a link keeps pointing at what is written
     require_file(path)
     if _is_own(path, over):
         hint = "Name another file: this one is never written over."
         raise WrongCall(Finding("is a file of the production itself", hint, value=str(named)))
-    if over is Over.ITS_LIKE and _is_another(path, content):
+    if over in (Over.ITS_LIKE, Over.PLANS) and _is_another(path, content, over):
         hint = "Name another file, or take this one away first."
         raise WrongCall(Finding("holds something else", hint, value=str(named)))
     try:

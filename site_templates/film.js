@@ -46,6 +46,11 @@
     return fetched.get(path);
   };
   const ready = new Map();
+  /* Of places in a row the first is said, and the last with a minus. */
+  const every = (places) => places.reduce((all, place) => {
+    if (place >= 0) all.push(place); else for (let at = all.at(-1) + 1; at <= -place; at += 1) all.push(at);
+    return all;
+  }, []);
   const prepared = (piece) => {
     const { people: who = [], characters = [], crafts = [], rows = [], sets = [], clips = [] } = piece;
     return {
@@ -150,7 +155,7 @@
     return made;
   };
   const drawHands = (part) => {
-    const rows = part.set === undefined ? [] : part.piece.sets[part.set].map((row) => part.piece.rows[row]);
+    const rows = part.set === undefined ? [] : every(part.piece.sets[part.set]).map((row) => part.piece.rows[row]);
     const sections = [];
     let bill = null;
     rows.forEach(([character, craft, ...who]) => {

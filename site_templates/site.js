@@ -392,11 +392,16 @@
   /* ---- a table as CSV: what it shows, figures as figures, nothing that a spreadsheet would run ---- */
   const FEWEST_ROWS = 5;
   const formula = /^ *[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]/;
+  /* The class of a table names its columns of figures, counted from the last. */
+  const isFigure = (cell) => {
+    const row = [...cell.parentNode.children];
+    return cell.classList.contains("n") || cell.closest("table").classList.contains(`n${row.length - row.indexOf(cell)}`);
+  };
   const csvCell = (cell) => {
     if (!cell) return "";
     const text = cell.innerText.replace(/\s+/g, " ").trim();
     const plain = text.replace(/,(?=\d{3}\b)/g, "");
-    if (cell.classList.contains("n") && /^-?\d+(\.\d+)?$/.test(plain)) return plain;
+    if (isFigure(cell) && /^-?\d+(\.\d+)?$/.test(plain)) return plain;
     return '"' + (formula.test(text) ? "'" : "") + text.replace(/"/g, '""') + '"';
   };
   /* A cell that reaches over several rows or columns stands in each of them. */

@@ -16,6 +16,7 @@ from credits import files
 from credits.app.site import build_sites
 from credits.editions import Edition
 from tests.drawn import FULL, drawn
+from tests.postgres_server import PostgresServer
 from tests.productions import production_from
 
 if TYPE_CHECKING:
@@ -56,6 +57,21 @@ def made_once(folder: Path, make: Callable[[Path], None]) -> Path:
 # with ``LAWS=full``.
 settings.register_profile("credits", deadline=None, max_examples=drawn(100), derandomize=not FULL)
 settings.load_profile("credits")
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[PostgresServer]:
+    """A PostgreSQL server of this test run's own."""
+    server = PostgresServer()
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def on_server(postgres: PostgresServer) -> Iterator[PostgresServer]:
+    """A PostgreSQL server, for a test that makes logs there."""
+    yield postgres
+    postgres.take_back()
 
 
 @pytest.fixture(scope="session")

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.credits import Against, CreditsNow, read_credits, sealed_proof
+from credits.app.figures import read_ledger
 from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.app.review import MadeReview
@@ -18,7 +19,7 @@ from credits.billing.roll import RollSetting
 from credits.billing.rows import Card
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
-from credits.errors import Finding, WrongCall
+from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.logos import read_logos
@@ -32,8 +33,9 @@ from credits.formats.deliver.plain import (
 )
 from credits.formats.deliver.png import Measured, measured_lines, roll_png, write_cards
 from credits.formats.deliver.review import ReviewSheet, review_csv, review_pdf
-from credits.formats.deliver.xlsx import credits_xlsx
+from credits.formats.deliver.xlsx import credits_xlsx, refuse_other_workbook
 from credits.formats.standards.account import CHARACTER, FILM, SHOT, Account, Thing, account_of
+from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
 from credits.review.shown import period_text, shown_review
 from credits.site.links import Frame, file_name
@@ -114,8 +116,40 @@ class Delivered(NamedTuple):
     remarks: tuple[Finding, ...] = ()
 
 
+def asked_since(folder: Path, number: int) -> tuple[Finding, ...]:
+    """Find who stands in a proof and has asked since then not to be named.
+
+    Raises WrongCall for the number of a proof that was never made.
+    """
+    with open_log(folder) as log:
+        credits = credits_from_json(sealed_proof(log, number).content)
+    ledger = read_ledger(folder)
+    found: dict[str, tuple[str, list[str]]] = {}
+    for section in credits.sections:
+        for line in section.lines:
+            person = ledger.people.get(ledger.one_person.get(line.person, line.person))
+            if person is not None and person.wish is CreditWish.UNCREDITED:
+                found.setdefault(person.code, (line.name, []))[1].append(section.heading)
+    hint = "Save a new proof with `credits roll --save`, and export that one."
+    return tuple(
+        Finding(
+            f"stands in proof {number} under {', '.join(filter(None, dict.fromkeys(headings)))}, "
+            "and has since asked not to be named",
+            hint,
+            value=f"{name} ({code})",
+        )
+        for code, (name, headings) in found.items()
+    )
+
+
 def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
-    """Write the end credits in one form. Raises CreditsError, and has then written nothing."""
+    """Write the end credits in one form. Raises CreditsError, and has then written nothing.
+
+    A proof with somebody who has since asked not to be named is not written for the public.
+    """
+    is_public = wish.edition is Edition.PUBLIC
+    if is_public and wish.proof is not None and (since := asked_since(folder, wish.proof)):
+        raise ProblemsFound(*since)
     target = _target(wish, folder)
     if target is not None:
         check_target(target, wish.made.suffix)
@@ -137,6 +171,8 @@ def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
     else:
         content = CONTENT[wish.made](delivery)
     if target is not None:
+        if wish.made is Deliverable.XLSX:
+            refuse_other_workbook(target, content)
         write_whole(target, content)
     if measured is not None:
         remarks = measured.remarks

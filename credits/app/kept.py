@@ -24,7 +24,9 @@ from credits.model.log import Batch, LogLine, Receipt, Verb, WrittenLog
 from credits.model.replay import Implied, current_lines, records_of, replay
 from credits.names import fold
 from credits.store.log import Log, open_log
+from credits.store.news import LogNews
 from credits.store.reading import Position
+from credits.store.settings import read_settings
 from credits.text import fold_code
 
 T = TypeVar("T")
@@ -205,11 +207,21 @@ class KeptLog:
         self.folder = folder
         self._lock = RLock()
         self._state: LogState | None = None
+        self._news = LogNews(folder)
 
     def now(self) -> LogState:
         """Return the log as it is now. Raises what ``open_log`` and reading raise."""
-        with self._lock, open_log(self.folder) as log:
-            return self._renewed(log)
+        with self._lock:
+            if self._state is not None and self._is_quiet(self._state):
+                return self._state
+            with open_log(self.folder) as log:
+                return self._renewed(log)
+
+    def _is_quiet(self, known: LogState) -> bool:
+        """Tell whether a server says that nothing was written, and the settings are the same."""
+        if not self._news.hears or self._news.wait(0):
+            return False
+        return read_settings(self.folder) == known.written.production
 
     def _renewed(self, log: Log) -> LogState:
         known = self._state

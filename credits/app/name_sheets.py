@@ -18,6 +18,7 @@ from credits.files import Over, require_folder, write_whole
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.name_form import PersonalForm
 from credits.formats.deliver.plain import check_target
+from credits.formats.deliver.xlsx import refuse_other_workbook
 from credits.formats.tables.confirmations import asked, confirmation_sheet
 from credits.site.links import file_name
 from credits.site.publish import MARK, publish
@@ -68,7 +69,9 @@ def write_sheets(folder: Path, wish: SheetWish) -> SheetsWritten:
     answer_by = day or ledger.production.names_by
     people = tuple(asked(snapshot.credits, ledger))
     if wish.each is None:
-        write_whole(target, confirmation_sheet(people, answer_by, legal=wish.legal))
+        content = confirmation_sheet(people, answer_by, legal=wish.legal)
+        refuse_other_workbook(target, content)
+        write_whole(target, content)
     else:
         form = PersonalForm(
             film=ledger.production.title, answer_by=answer_by, legal=wish.legal, people=people

@@ -34,5 +34,5 @@ def write_plan(folder: Path, out: Path | None = None, force: bool = False) -> Pa
     if os.path.lexists(target) and not force:
         hint = "Name another file with --out FILE, or write over it with --force."
         raise WrongCall(Finding("is there already", hint, value=str(target)))
-    write_whole(target, first_plan_text(folder).encode("utf-8"), Over.ANYTHING)
+    write_whole(target, first_plan_text(folder).encode("utf-8"), Over.PLANS)
     return target

@@ -14,6 +14,7 @@ from credits.model.words import counted, some_of
 from credits.store.figures_db import forget
 from credits.store.file import LOG_NAME
 from credits.store.log import open_log
+from credits.store.place import address_of
 from credits.store.restore import (
     copied_beside,
     first_lines_differ,
@@ -50,6 +51,13 @@ def restore(folder: Path, file: Path, *, force: bool = False) -> Restored:
     Raises WrongCall, LogUnusable, ProblemsFound; the log is then as it was.
     """
     log = folder / LOG_NAME
+    if address_of(folder) is not None:
+        what = "the log of this production is on a server, where nothing is written over"
+        hint = (
+            "Put the copy as production.db into a folder of its own, with production.toml but its"
+            " line `log`, and carry it into an empty database: credits copy FOLDER ADDRESS"
+        )
+        raise WrongCall(Finding(what, hint, value=str(folder)))
     if not file.is_file():
         raise WrongCall(Finding("is no file", "Name a copy of the log.", value=str(file)))
     if log.exists() and log.samefile(file):
@@ -69,7 +77,7 @@ def restore(folder: Path, file: Path, *, force: bool = False) -> Restored:
         forget(folder)
         with open_log(folder) as now:
             written = now.read()
-        if _figures(before) != _figures(snapshot_of(written, folder)):
+        if figures_of(before) != figures_of(snapshot_of(written, folder)):
             what = "the figures of the log are not those of the copy"
             hint = f"What was there lies in {kept.name}." if kept is not None else ""
             raise CreditsError(Finding(what, hint, Place(LOG_NAME)))
@@ -116,7 +124,7 @@ def _has_more(log: Path, copy: Path) -> str:
     return f"another line {first}, so something" if first is not None else ""
 
 
-def _figures(snapshot: Snapshot) -> tuple[object, ...]:
+def figures_of(snapshot: Snapshot) -> tuple[object, ...]:
     """Everything that is computed of a log, to be compared."""
     cells = sorted(map(repr, snapshot.footage.cells))
     return cells, snapshot.reach, credits_to_json(snapshot.credits), snapshot.checks

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import os
 import re
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import chain, count
 from pathlib import Path
 
 from credits.app.entries import cells_of
@@ -160,12 +160,13 @@ def _files(
 
 def _file_names(places: Sequence[Workplace], on: date) -> Iterator[str]:
     """Name each place's file by day and place, in signs that every file system has."""
-    often: Counter[str] = Counter()
+    taken = set[str]()
     for place in places:
         plain = re.sub(r"[^\w.-]+", "-", place.name)[:LONGEST_FILE_NAME].strip("-.") or "sheet"
-        often[plain.casefold()] += 1
-        again = often[plain.casefold()]
-        yield f"{on}-{plain}" + (f"-{again}" if again > 1 else "")
+        tries = chain((plain,), (f"{plain}-{again}" for again in count(2)))
+        name = next(each for each in tries if each.casefold() not in taken)
+        taken.add(name.casefold())
+        yield f"{on}-{name}"
 
 
 def form_of(ledger: Ledger, day: WorkplaceDay, on: date, made: str) -> DayForm:

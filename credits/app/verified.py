@@ -12,7 +12,8 @@ from credits.files import is_database
 from credits.model.words import some_of
 from credits.store.chain import Moment
 from credits.store.figures_db import FIGURES_NAME, forget
-from credits.store.file import in_words, log_in
+from credits.store.file import in_words
+from credits.store.place import log_of
 from credits.store.verify import moments_of, verify, verify_file
 
 
@@ -58,7 +59,7 @@ def sealed(folder: Path, copy: Path | None = None, against: str | None = None) -
     wanted = None if against is None else _seal(against)
     if copy is not None:
         _require_copy(copy)
-    every = moments_of(log_in(folder) if copy is None else copy)
+    every = moments_of(log_of(folder) if copy is None else copy)
     then = next((moment for moment in every if moment.seal == wanted), None)
     return Sealed(every[-1], then)
 

@@ -12,6 +12,7 @@ from credits.app.deliver import (
     Delivered,
     DeliveryWish,
     account_for,
+    asked_since,
     deliver,
 )
 from credits.app.name_sheets import SheetWish, write_sheets
@@ -100,6 +101,9 @@ def export(
     elif made is Deliverable.CONFIRMATIONS:
         _write_sheets(folder, SheetWish(out=out, each=each, answer_by=answer_by, legal=legal))
     else:
+        if wish.proof is not None and edition is not Edition.PUBLIC:
+            for finding in asked_since(folder, wish.proof):
+                printing.warn(str(finding))
         _say_delivered(deliver(folder, wish), wish)
 
 

@@ -59,6 +59,8 @@ COMMANDS = {
     "site": ("site", "Build the pages: a folder for each edition that opens from disk."),
     "backup": ("start", "Copy the log, whole, even while others write it."),
     "restore": ("start", "Put a backup in the place of the log, which is kept aside."),
+    "copy": ("start", "Carry a log between a folder and a server, every figure compared."),
+    "merge": ("merge", "Take in what another unit has logged; the other log is only read."),
     "verify": ("start", "Check that the whole log is sound, line by line."),
 }
 FORMER_NAMES = {"settle": "answer"}
@@ -78,6 +80,8 @@ AT_WORK = dict.fromkeys(
     "site": "Reading the log",
     "backup": "Copying the log",
     "restore": "Comparing the copy",
+    "copy": "Copying and comparing",
+    "merge": "Comparing the logs",
     "verify": "Checking the log",
 }
 HELP = "help"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from credits.cli.production import fixed_words, folder_of
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.model.words import counted
+from credits.store.news import LogNews
 
 POLL_SECONDS = 0.1
 ALL = "all"
@@ -85,9 +85,12 @@ def build_at_changes(
     until it can be; the reason is said once.
     """
     said: tuple[Finding, ...] = ()
+    news = LogNews(folder)
     while True:
-        time.sleep(POLL_SECONDS)
+        news.wait(POLL_SECONDS)
         now = watched_state(folder)
+        if news.hears:  # no file changes; what was written before somebody listened is looked for
+            now |= {("log", news.times, 0)}
         if now == seen:
             continue
         seen = now

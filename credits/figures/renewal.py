@@ -23,6 +23,8 @@ FORMAT = "2"
 MOST_AT_ONCE = 40
 """Shots: where more are touched, what nobody has asked for yet waits for whoever asks."""
 MOST_TRIES = 5
+PLACES = ("lines", "changes", "moment")
+"""Where the log stood, as the state of the figures has it."""
 WIDEST = 2**63 - 1
 """The highest whole number that the engine keeps; a cell with a higher one is kept as text."""
 ROOMS = ("", "units", "model", "store", "footage", "hands", "review", "checks", "figures")
@@ -85,11 +87,10 @@ class Stand:
         state = self._state
         if state.get("program") != program():
             return False
-        lines, changes = int(state["lines"]), int(state["changes"])
-        last_line, last_change = self._file.last_places()
-        if last_line < lines or last_change < changes:
+        places = [int(state[name]) for name in PLACES]
+        if any(last < place for last, place in zip(self._file.last_places(), places, strict=True)):
             return False
-        return self._file.tail(lines, changes) == state["tail"]
+        return self._file.tail(*places) == state["tail"]
 
     @property
     def _is_there(self) -> bool:

@@ -19,7 +19,16 @@ from typing import Any, NamedTuple
 
 from credits.figures.changed import EVERYTHING, PEOPLE_IN, Thing, people_changed
 from credits.figures.lookups import kept_ledger, ledger_in_brief, stage_work
-from credits.figures.renewal import EVERY, KINDS, MOST_AT_ONCE, WIDEST, Depth, Stand, program
+from credits.figures.renewal import (
+    EVERY,
+    KINDS,
+    MOST_AT_ONCE,
+    PLACES,
+    WIDEST,
+    Depth,
+    Stand,
+    program,
+)
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import TakeRuns, animated_in, claim_runs, handled_in
 from credits.footage.cut import CutUse, use_of_cut
@@ -141,15 +150,14 @@ class Renewal(Stand):
         file.touch(
             {"claims": touched.claims, "hands": touched.hands, "cases": cases, "words": words}
         )
-        last_line, last_change = file.last_places()
+        places = file.last_places()
         file.say(
             program=program(),
             position=self._position,
-            lines=str(last_line),
-            changes=str(last_change),
+            **dict(zip(PLACES, map(str, places), strict=True)),
             cut=standing.cut,
             settings=settings,
-            tail=file.tail(last_line, last_change),
+            tail=file.tail(*places),
             **({"made": self._position} if touched.is_new else {}),
         )
         self._state = file.state()

@@ -2,36 +2,38 @@
 
 from __future__ import annotations
 
-import re
+import stat
+import struct
+import warnings
 from functools import lru_cache
 from io import BytesIO
-from xml.etree import ElementTree
+from pathlib import Path
 
 from PIL import Image, ImageOps
 
+from credits.formats.drawings import UnreadablePictureError, bare_drawing
+
 # Twice the size at which a page shows a portrait, for screens with fine pixels.
 LARGEST = (960, 1152)
-SVG = "http://www.w3.org/2000/svg"
-XLINK = "http://www.w3.org/1999/xlink"
-_NOT_DRAWN = frozenset(
-    {
-        "metadata", "script", "foreignObject", "desc", "iframe", "audio", "video", "handler",
-        "listener", "set", "animate", "animateColor", "animateMotion", "animateTransform",
-        "discard",
-    }
-)  # fmt: skip
-# What makes a browser fetch something: an address that does not begin with #, in any spelling.
-_FETCHES = r"url\(\s*[\"']?\s*(?![\"'\s#])|image-set|image\(|src\(|//|expression\("
-_LEADS_OUT = re.compile(rf"@import|\\\\|{_FETCHES}", re.IGNORECASE)
-_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
-_AT_RULES = re.compile(
-    r"@(?:import|charset|namespace)[^;]*;?|@font-face\s*\{[^}]*\}", re.IGNORECASE
-)
-_DECLARATION = re.compile(rf"[^;{{}}]*(?:{_FETCHES})[^;{{}}]*;?", re.IGNORECASE)
+LARGEST_FILE = 100_000_000  # bytes
+MOST_PIXELS = 50_000_000
+MOST_SCANS = 200
+"""Of a progressive JPEG; a usual one has about ten. Each is decoded over the whole picture."""
+_SCAN = b"\xff\xda"  # ITU-T T.81, table B.1: start of scan
 
 
-class UnreadablePictureError(ValueError):
-    """The bytes are no picture of the kind that their name says."""
+def read_picture(path: Path, ending: str, largest: tuple[int, int] = LARGEST) -> bytes:
+    """Read a picture and make it safe to show, as ``picture_bytes`` does.
+
+    Only an ordinary file is read: a pipe or a device may never end. Raises OSError,
+    UnreadablePictureError.
+    """
+    about = path.stat()
+    if not stat.S_ISREG(about.st_mode):
+        raise UnreadablePictureError("it is no ordinary file")
+    if about.st_size > LARGEST_FILE:
+        raise UnreadablePictureError(f"it has more than {LARGEST_FILE // 1_000_000} MB")
+    return picture_bytes(path.read_bytes(), ending, largest)
 
 
 @lru_cache(maxsize=2_000)
@@ -40,12 +42,20 @@ def picture_bytes(content: bytes, ending: str, largest: tuple[int, int] = LARGES
 
     The same bytes make the same bytes. Raises UnreadablePictureError.
     """
-    return _drawing(content) if ending == ".svg" else _photograph(content, ending, largest)
+    return bare_drawing(content) if ending == ".svg" else _photograph(content, ending, largest)
 
 
 def _photograph(content: bytes, ending: str, largest: tuple[int, int]) -> bytes:
+    if ending == ".jpg" and content.count(_SCAN) > MOST_SCANS:
+        raise UnreadablePictureError(f"it has more than {MOST_SCANS} scans")
     try:
-        with Image.open(BytesIO(content), formats=("PNG", "JPEG")) as opened:
+        with (
+            warnings.catch_warnings(action="error", category=Image.DecompressionBombWarning),
+            Image.open(BytesIO(content), formats=("PNG", "JPEG")) as opened,
+        ):
+            opened.draft(None, (2 * largest[0], 2 * largest[1]))  # a JPEG is decoded smaller
+            if opened.width * opened.height > MOST_PIXELS:
+                raise UnreadablePictureError(f"it has more than {MOST_PIXELS:,} pixels")
             upright = ImageOps.exif_transpose(opened)
             clear = ending != ".jpg" and upright.mode in ("RGBA", "LA", "PA", "La", "RGBa")
             mode = "RGBA" if clear else "RGB"
@@ -58,61 +68,16 @@ def _photograph(content: bytes, ending: str, largest: tuple[int, int]) -> bytes:
                 bare.convert("RGB").save(out, "JPEG", quality=86, optimize=True, progressive=True)
             else:
                 bare.save(out, "PNG", optimize=True)
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+    except UnreadablePictureError:
+        raise
+    except (*_MISREAD, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise UnreadablePictureError(str(error)) from error
     return out.getvalue()
 
 
-def _name(tag: str) -> tuple[str, str]:
-    """Return namespace and name of an element or attribute."""
-    space, closed, name = tag.rpartition("}")
-    return (space[1:] if closed else "", name)
-
-
-def _bare(element: ElementTree.Element) -> None:
-    for attribute in list(element.attrib):
-        space, name = _name(attribute)
-        value = element.attrib[attribute].strip()
-        outside = name == "href" and not value.startswith("#")
-        if space not in ("", XLINK) or name.lower().startswith("on") or outside:
-            del element.attrib[attribute]
-        elif name == "style":
-            element.attrib[attribute] = _style(value)
-        elif name != "href" and _LEADS_OUT.search(value):
-            del element.attrib[attribute]
-    if _name(str(element.tag))[1] == "style":
-        element.text = _style(element.text or "")
-    for child in list(element):
-        space, name = _name(str(child.tag))
-        if space not in ("", SVG) or name in _NOT_DRAWN:
-            element.remove(child)
-        else:
-            _bare(child)
-
-
-def _style(css: str) -> str:
-    """Return the style without rules that would fetch something; nothing where one may be left.
-
-    A backslash may spell any word of CSS in another way, so a style with one is dropped whole.
-    """
-    plain = _COMMENT.sub("", css)
-    if "\\" in plain:
-        return ""
-    kept = _DECLARATION.sub("", _AT_RULES.sub("", plain))
-    return "" if _LEADS_OUT.search(kept) else kept
-
-
-def _drawing(content: bytes) -> bytes:
-    try:
-        root = ElementTree.fromstring(content)
-    except (ElementTree.ParseError, ValueError, RecursionError) as error:
-        raise UnreadablePictureError(str(error)) from error
-    if _name(root.tag)[1] != "svg":
-        raise UnreadablePictureError("it is no SVG drawing")
-    ElementTree.register_namespace("", SVG)
-    ElementTree.register_namespace("xlink", XLINK)
-    _bare(root)
-    return bytes(ElementTree.tostring(root, encoding="utf-8", xml_declaration=False))
-
-
+# What is raised for a damaged picture, the notes of the camera within it among them.
+_MISREAD = (
+    OSError, ValueError, SyntaxError, LookupError, TypeError, ArithmeticError, struct.error,
+    EOFError,
+)  # fmt: skip
 ENDINGS = {".svg": ".svg", ".png": ".png", ".jpg": ".jpg", ".jpeg": ".jpg"}

@@ -95,12 +95,14 @@ def _said(cell: PrintedCell, root: str) -> str:
     return f"{said} <small>{escape(cell.note)}</small>" if cell.note else said
 
 
-_CLASSES = {
-    unit: {Unit.CODE: ' class="code"', Unit.DAY: ' class="one"'}.get(unit, "")
-    if unit in WORDS
-    else ' class="n"'
-    for unit in Unit
+_LOOKS = {
+    unit: {Unit.CODE: "c", Unit.DAY: "d"}.get(unit, "") if unit in WORDS else "n" for unit in Unit
 }
+"""What the style sheet calls a column: of codes, of days, of figures; nothing for other words."""
+
+MOST_NAMED = 20
+"""Columns whose look the class of their table names, counted from the last, as the style sheet
+knows them: a class for each cell would be a tenth of a site."""
 
 
 def _marks(cell: PrintedCell, sortable: bool) -> str:
@@ -111,10 +113,9 @@ def _marks(cell: PrintedCell, sortable: bool) -> str:
     # The style sheet knows a cell with an id, which is a code.
     if cell.anchor:
         return f' id="{escape(cell.anchor)}"'
-    look = _CLASSES[cell.unit]
     if sortable and not (cell.sort is None or _says_order(cell)):
-        return f'{look} data-sort="{escape(cell.sort)}"'
-    return look
+        return f' data-sort="{escape(cell.sort)}"'
+    return ""
 
 
 @lru_cache(maxsize=20_000)
@@ -151,8 +152,7 @@ def _heads(table: PrintedTable) -> Iterator[str]:
         yield "\n"
     yield "<tr>"
     for column in table.columns:
-        number = ' class="n"' if column.is_number else ""
-        yield f"<th{number}>{escape(column.heading)}"
+        yield f"<th>{escape(column.heading)}"
     yield "\n"
 
 
@@ -160,8 +160,7 @@ def _total(table: PrintedTable, root: str) -> Iterator[str]:
     label, span = table.total[0], table.label_span
     yield f'<tfoot><tr><th scope="row" colspan="{span}">{escape(label.text)}'
     for cell in table.total[span:]:
-        number = ' class="n"' if cell.is_number else ""
-        yield f"<td{_ended(f'{number}>{_said(cell, root)}')}"
+        yield f"<td{_ended(f'>{_said(cell, root)}')}"
     yield "\n"
 
 
@@ -254,21 +253,58 @@ SHORT = 18
 """Characters: of what is never longer, several share a line of a stacked row."""
 
 
-def _stacked(columns: tuple[Column, ...], written: Sequence[Sequence[str]]) -> str:
-    """Write how a table is stacked: its headings, and which of its columns are short.
+def _stacked(columns: tuple[Column, ...], *written: Sequence[Sequence[str]]) -> str:
+    """Write how tables of one kind are stacked: headings, and which of their columns are short.
 
     Figures, codes and days, which the style sheet knows, always are. What heads a row has its
     heading beside it where it is short: a name says by itself what it is.
     """
-    short = [all(len(cell) - cell.find(">") <= SHORT for cell in own) for own in written]
+    short = [
+        all(len(cell) - cell.find(">") <= SHORT for own in every for cell in own)
+        for every in zip(*written, strict=True)
+    ]
     wide = len(columns)
     headings = _headings(columns)[0 if short[0] else 1 :]
     narrow = (
-        f"--w{wide - at}:0px"
-        for at in range(1, wide)
-        if short[at] and not _CLASSES[columns[at].unit]
+        f"--w{wide - at}:0px" for at in range(1, wide) if short[at] and not _LOOKS[columns[at].unit]
     )
     return f' style="{";".join((*headings, *narrow))}"'
+
+
+@lru_cache(maxsize=1_000)
+def _looks(columns: tuple[Column, ...]) -> tuple[str, ...]:
+    """Return the classes of a table that say how its columns look, counted from the last."""
+    looks = (_LOOKS[column.unit] for column in reversed(columns))
+    return tuple(f"{look}{place}" for place, look in enumerate(looks, 1) if look)
+
+
+class _Written:
+    """A table whose cells are written."""
+
+    def __init__(self, values: Table, root: str, sortable: bool) -> None:
+        self._root = root
+        self._sortable = sortable and not values.grouped
+        self.shown = values.printed()
+        self.stacks = _stacks(self.shown)
+        own = [_cells(column, root, self._sortable) for column in self.shown.printed_columns]
+        if len(own) > 1:
+            own[-1] = list(map(_ended, own[-1]))
+        self.cells = own
+
+    def whole(self, stacked: str) -> Markup:
+        """Write all of it. stacked: how it is stacked, where nothing around it says so."""
+        shown, caption = self.shown, escape(self.shown.caption)
+        kinds = (*["sortable"] * self._sortable, *["stacks"] * self.stacks, *_looks(shown.columns))
+        looks = f' class="{" ".join(kinds)}"' if kinds else ""
+        pieces = [
+            f'<div class="wrap" tabindex="0" role="region" aria-label="{caption}">'
+            f'<table{looks}{stacked}><caption class="unseen">{caption}</caption>\n<thead>\n',
+            *_heads(shown),
+            *(_grouped_rows(self.cells) if shown.grouped else _rows(self.cells)),
+            *(_total(shown, self._root) if shown.total else ()),
+            "</table></div>",
+        ]
+        return Markup("".join(map(str, pieces)))
 
 
 def table(values: Table, root: str, sortable: bool = True) -> Markup:
@@ -276,25 +312,30 @@ def table(values: Table, root: str, sortable: bool = True) -> Markup:
 
     sortable: a click on a heading sorts it, unless rows are grouped.
     """
-    sortable = sortable and not values.grouped
-    shown = values.printed()
-    written = [_cells(own, root, sortable) for own in shown.printed_columns]
-    if len(written) > 1:
-        written[-1] = list(map(_ended, written[-1]))
-    caption, stacks = escape(shown.caption), _stacks(shown)
-    kinds = " ".join([*["sortable"] * sortable, *["stacks"] * stacks])
-    looks = (f' class="{kinds}"' if kinds else "") + (
-        _stacked(shown.columns, written) if stacks else ""
-    )
-    pieces = [
-        f'<div class="wrap" tabindex="0" role="region" aria-label="{caption}">'
-        f'<table{looks}><caption class="unseen">{caption}</caption>\n<thead>\n',
-        *_heads(shown),
-        *(_grouped_rows(written) if shown.grouped else _rows(written)),
-        *(_total(shown, root) if shown.total else ()),
-        "</table></div>",
+    written = _Written(values, root, sortable)
+    return written.whole(_stacked(written.shown.columns, written.cells) if written.stacks else "")
+
+
+def folded_tables(parts: Sequence[tuple[str, str, Table]], root: str) -> Markup:
+    """Write tables of the same columns, each folded under its name and its number of rows.
+
+    How they are stacked is said once for all. A table without a name stands as it is.
+    """
+    written = [_Written(part, root, sortable=True) for _, _, part in parts]
+    if not written:
+        return Markup("")
+    stacked = ""
+    if written[0].stacks:
+        stacked = _stacked(written[0].shown.columns, *(own.cells for own in written))
+    tables = [
+        Markup("<details><summary><bdi>{}</bdi> <small>{}</small></summary>{}</details>").format(
+            name, count, own.whole("")
+        )
+        if name
+        else own.whole("")
+        for (name, count, _), own in zip(parts, written, strict=True)
     ]
-    return Markup("".join(map(str, pieces)))
+    return Markup("<div{}>\n{}\n</div>").format(Markup(stacked), Markup("\n").join(tables))
 
 
 _PATTERNS = re.compile(r'<svg class="patterns".*?</svg>\n?', re.DOTALL)

@@ -150,8 +150,12 @@ class DataFile:
 
 _PLAIN = re.compile(r"^[a-z0-9][a-z0-9_-]{0,59}$")
 _NOT_PLAIN = re.compile(r"[^a-z0-9_-]+")
-# Names that some file systems keep for themselves.
-_RESERVED = frozenset({"con", "prn", "aux", "nul", "index"})
+# Names that some systems keep for devices, with any ending; and the first page of a folder.
+_DEVICES = (f"{kind}{number}" for kind in ("com", "lpt") for number in range(10))
+_RESERVED = frozenset({"con", "prn", "aux", "nul", "index", *_DEVICES})
+# How the name of a code ends that could be that of a second page about another code, or of a code
+# whose name was made with a digest.
+_TAKEN = re.compile(r"-(?:[0-9a-f]{8}|replacements|parts)$")
 
 
 @lru_cache(maxsize=100_000)
@@ -161,8 +165,7 @@ def file_name(code: str) -> str:
     Codes are unique without regard to case, and so are the file names.
     """
     folded = code.casefold()
-    digested = re.search(r"-[0-9a-f]{8}$", folded)
-    if _PLAIN.match(folded) and folded not in _RESERVED and not digested:
+    if _PLAIN.fullmatch(folded) and folded not in _RESERVED and not _TAKEN.search(folded):
         return folded
     digest = hashlib.sha256(folded.encode("utf-8", "surrogatepass")).hexdigest()[:8]
     plain = _NOT_PLAIN.sub("-", folded).strip("-_")[:40]

@@ -53,8 +53,17 @@ def _cleaner(tags: frozenset[str]) -> nh3.Cleaner:
     )
 
 
+MOST_BRACKETS = 300
+"""Of a note that has more, no links are made: each is looked for to the end of the note."""
+
+
 def _cleaned(text: str, tags: frozenset[str]) -> Markup:
-    html = _markdown().reset().convert(text)
+    if text.count("[") > MOST_BRACKETS:
+        text = text.replace("[", "&#91;")
+    try:
+        html = _markdown().reset().convert(text)
+    except RecursionError:  # lists in lists without end: shown as they were typed
+        html = Markup("<p>{}</p>").format(text)
     return Markup(_cleaner(tags).clean(html))
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 from credits.billing.credits import Credits
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding
-from credits.formats.pictures import ENDINGS, UnreadablePictureError, picture_bytes
+from credits.formats.drawings import UnreadablePictureError
+from credits.formats.pictures import ENDINGS, read_picture
 from credits.model.ledger import Ledger
 from credits.site.links import file_name
 from credits.text import fold_code
@@ -51,14 +52,16 @@ def logos_of(folder: Path, credits: Credits) -> tuple[dict[str, str], dict[str, 
         path = folder / file
         ending = ENDINGS.get(path.suffix.lower())
         if ending is not None and Path(file).name == file and path.is_file():
-            names[file] = f"credits/{file_name(path.stem)}{ending}"
-            contents[names[file]] = _read(path, ending)
+            name = f"credits/{file_name(path.stem)}{ending}"
+            if name in contents:  # MILL.jpeg beside mill.jpg
+                name = f"credits/{file_name(f'{path.name}/')}{ending}"
+            names[file], contents[name] = name, _read(path, ending)
     return names, contents
 
 
 def _read(path: Path, ending: str) -> bytes:
     try:
-        return picture_bytes(path.read_bytes(), ending)
+        return read_picture(path, ending)
     except UnreadablePictureError as error:
         what = f"is no picture of its kind ({error})"
         hint = "Save it again as PNG, JPEG or SVG, or take it away."

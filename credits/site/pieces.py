@@ -77,7 +77,7 @@ class FilmPiece:
 
     people: the file name of each, empty where they have no page, and the name. characters: name,
     page, picture. rows: the place of a character; and behind it, where people are named, those of a
-    craft and of the people. sets: the rows of a stretch, by their places.
+    craft and of the people. sets: the rows of a stretch, by their places, as ``in_steps`` says.
     """
 
     people: Everyone[tuple[tuple[str, str], ...]]
@@ -127,6 +127,19 @@ def _script(source: PageSource, place: str, make: Callable[[], Any]) -> bytes:
     """Write what sets a place of the page's data to a model, cut to the edition."""
     data = json.dumps(_plain(cut_to(make(), source.edition)), separators=(",", ":"))
     return f"{place} = {data};\n".encode("ascii")
+
+
+def in_steps(places: Iterable[int]) -> tuple[int, ...]:
+    """Write places so that neighbours are said once: 3, 4, 5, 6, 9 is 3, -6, 9.
+
+    A place that is negative is the last of those that follow the one before it. Three in a row at
+    least are written so; the first place of all is 0.
+    """
+    written: list[int] = []
+    for _, run in groupby(enumerate(places), key=lambda at: at[1] - at[0]):
+        row = [place for _, place in run]
+        written += (row[0], -row[-1]) if len(row) > 2 else row
+    return tuple(written)
 
 
 class _Listed(Generic[T]):
@@ -261,7 +274,7 @@ class Film:
             for first, stop, hands in hands_in_clip(source, clip):
                 if first > at:
                     yield first - at, sets.of(())
-                yield stop - first, sets.of(tuple(map(row, hands)))
+                yield stop - first, sets.of(in_steps(map(row, hands)))
                 at = stop
             if (left := clip.film_first + clip.shown - at) > 0:
                 yield left, sets.of(())

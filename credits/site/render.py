@@ -136,6 +136,7 @@ def environment() -> Environment:
     )
     made.filters |= {"markdown": markdown, "markdown_line": markdown_line}
     made.filters |= {"name": html.name, "names": html.names, "table": html.table}
+    made.filters["folded_tables"] = html.folded_tables
     made.filters["titled"] = titled
     made.globals["cautions"] = cautions
     made.tests["links"] = lambda value: isinstance(value, tuple)

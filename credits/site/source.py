@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, cached_property, lru_cache, partial
-from typing import TypeVar, cast
+from hashlib import sha256
+from typing import Any, TypeVar, cast
 from weakref import proxy
 
 from credits.billing.compare import Comparison
@@ -277,12 +278,18 @@ class PageSource:
 
     @cached_property
     def name_order(self) -> Callable[[str], int]:
-        """What tells the place of a person in a list of names."""
+        """What tells the place of a person in a list of names.
+
+        Whom this edition does not name stands last, in an order that says nothing of the name:
+        among the others by name "uncredited" would give the first letter away.
+        """
         ledger = self.ledger
 
         def order(code: str) -> tuple[object, ...]:
             person = ledger.person(code)
-            return (sort_key(person.files_under), person.code)
+            if self.named(code):
+                return (False, sort_key(person.files_under), person.code)
+            return (True, sha256(person.code.encode("utf-8", "replace")).digest())
 
         return {code: at for at, code in enumerate(sorted(ledger.people, key=order))}.__getitem__
 
@@ -465,8 +472,7 @@ def shot_log(source: PageSource, caption: str, entries: Iterable[Entry]) -> Tabl
     """
     ordered = sorted(entries, key=lambda entry: entry.day or date.min)
     table = _entries(source, caption, ENTRY_COLUMNS, ordered, _SAYS_PLAINLY)
-    once = LinkedOnce()
-    return table.with_values("person", lambda person: once((person,))[0])
+    return linked_once(table, "person")
 
 
 def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
@@ -477,7 +483,34 @@ def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Tabl
     repairs = filter(source.ledger.is_repair, entries)
     ordered = sorted(repairs, key=lambda entry: (entry.day or date.min, entry.number))
     caption = f"Repairs {of}"
-    return _entries(source, caption, REPAIR_COLUMNS, ordered)
+    table = _entries(source, caption, REPAIR_COLUMNS, ordered)
+    told = table.without_empty("thing", "shot", "note")
+    return linked_once(told, *(c.key for c in told.columns if c.key in _LEADING))
+
+
+_LEADING = frozenset({"day", "thing", "person", "shot"})
+
+
+def linked_once(table: Table, *keys: str) -> Table:
+    """Return a table whose names lead somewhere the first time that they stand in a column.
+
+    keys: of the columns.
+    """
+    for key in keys:
+        table = table.with_values(key, partial(_linked_once, LinkedOnce()))
+    return table
+
+
+def _linked_once(once: LinkedOnce, value: Any) -> Any:
+    match value:
+        case Marked():
+            return replace(value, value=_linked_once(once, value.value))
+        case Link():
+            return once((value,))[0]
+        case tuple():
+            return once(value) if all(isinstance(one, Link) for one in value) else value
+        case _:
+            return value
 
 
 def without_cut(source: PageSource, table: Table) -> Table:

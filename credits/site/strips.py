@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
+from itertools import groupby
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -67,19 +68,26 @@ class StripBlock:
 
     @property
     def svg(self) -> str:
-        """Write it, and its title and its label where it has them."""
+        """Write it with its title where it has one."""
         title = f"><title>{escape(self.title)}</title></rect>" if self.title else "/>"
-        look = ' class="thin" y="1.94em"' if self.thin else ""
-        label = ""
-        if self.label:
-            room = f' class="{self.room}"' if self.room else ""
-            label = f'<text{room} x="{self.label_x}%">{escape(self.label)}</text>'
-        place = f'x="{self.x}%" width="{self.width}%"{_fill(self.pattern)}'
-        return f"<rect{look} {place}{title}{label}"
+        return f'<rect x="{self.x}%" width="{self.width}%"{title}'
+
+    @property
+    def text(self) -> str:
+        """Write its label where it has one."""
+        if not self.label:
+            return ""
+        room = f' class="{self.room}"' if self.room else ""
+        return f'<text{room} x="{self.label_x}%">{escape(self.label)}</text>'
 
 
-def _fill(pattern: int) -> str:
-    return f' fill="url(#w{pattern})"' if pattern != PLAIN else ""
+def _alike(blocks: Iterable[StripBlock]) -> str:
+    """Write stretches; of those of one pattern that follow each other it is said once."""
+    drawn = []
+    for pattern, own in groupby(blocks, attrgetter("pattern")):
+        rects = "".join([block.svg for block in own])
+        drawn.append(rects if pattern == PLAIN else f'<g fill="url(#w{pattern})">{rects}</g>')
+    return "".join(drawn)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +132,11 @@ class Row:
     def svg(self) -> str:
         """Write its name, and its stretches."""
         crowd = self.crowd.svg if self.crowd is not None else ""
-        blocks = "".join([block.svg for block in self.blocks])
+        # Bands lie beside each other. Of thin stretches, which may not, the last begun is on top.
+        bands = sorted((b for b in self.blocks if not b.thin), key=attrgetter("pattern"))
+        thin = [block for block in self.blocks if block.thin]
+        words = "".join([block.text for block in self.blocks])
+        blocks = _alike(bands) + (f'<g class="thin">{_alike(thin)}</g>' if thin else "") + words
         look = f"bars {self.look}" if self.look else "bars"
         name = escape(self.label)
         return f'<bdi>{name}</bdi><svg class="{look}">{crowd}{blocks}</svg>\n'
@@ -144,16 +156,18 @@ class Tick(NamedTuple):
 
 
 def scale_svg(ticks: Sequence[Tick]) -> str:
-    """Write the marks of a scale and their words; nothing where there are none."""
+    """Write the marks of a scale and their words; nothing where there are none.
+
+    How large a mark is, and where words stand that stand above, is in the style sheet.
+    """
     if not ticks:
         return ""
-    top = ' y1="1.5em"' if any(tick.above for tick in ticks) else ""
-    drawn = [f'<line x1="{tick.x}%" x2="{tick.x}%"{top} y2="100%"/>' for tick in ticks]
+    drawn = [f'<rect x="{tick.x}%"/>' for tick in ticks]
     for x, over, under, over_look, under_look in ticks:  # words lie over every line
-        for words, look, at in ((over, over_look, "1.1em"), (under, under_look, "100%")):
+        for words, look, at in ((over, over_look, ""), (under, under_look, ' y="100%"')):
             if words:
                 named = f' class="{look}"' if look else ""
-                drawn.append(f'<text{named} x="{x}%" y="{at}">{escape(words)}</text>')
+                drawn.append(f'<text{named} x="{x}%"{at}>{escape(words)}</text>')
     return f'<svg class="scale">{"".join(drawn)}</svg>\n'
 
 

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
-from credits.store.file import Cursor, Driver
+from credits.store.engines.driver import Cursor, Driver
 from credits.store.records import APPEND_ONLY, RECORDS
 from credits.store.statements import insert_rows
 

@@ -16,7 +16,8 @@ from pathlib import Path
 from credits.model.facts import EntryNumber, Work
 from credits.model.log import LogLine, Verb
 from credits.model.replay import current_lines
-from credits.store.file import LOG_NAME, opened
+from credits.store.engines.driver import begin
+from credits.store.place import log_of, opened_log
 
 # Of each table the columns that hold a thing's code and what people call it.
 CODE_AND_NAME = {
@@ -47,7 +48,7 @@ def codes_of(folder: Path, tables: Iterable[str]) -> list[tuple[str, str | None]
 
     Raises what the driver raises.
     """
-    with closing(opened(folder / LOG_NAME)) as connection:
+    with closing(opened_log(log_of(folder))) as connection:
         return [
             row
             for table in tables
@@ -77,8 +78,8 @@ def last_lines(folder: Path) -> Iterator[LogLine]:
     An entry that nobody has corrected says itself: only of the others the corrections are followed.
     Raises what the driver raises.
     """
-    with closing(opened(folder / LOG_NAME)) as connection:
-        connection.execute("BEGIN")
+    with closing(opened_log(log_of(folder))) as connection:
+        begin(connection)
         in_chains = current_lines(map(_line, connection.execute(_IN_CHAINS)))[0]
         corrected = sorted((line for _, line in in_chains), key=attrgetter("number"), reverse=True)
         alone = map(_line, connection.execute(_ALONE))

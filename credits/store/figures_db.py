@@ -140,9 +140,9 @@ def forget(folder: Path) -> None:
         _remove(folder)
 
 
-def attach_log(driver: sqlite3.Connection, folder: Path) -> None:
+def attach_log(driver: sqlite3.Connection, log: Path) -> None:
     """Attach the log, to be read alone; one whose folder may not be written is read as it is."""
-    path = (folder / LOG_NAME).absolute()
+    path = log.absolute()
     attach = f"ATTACH DATABASE ? AS {LOG}"
     for way in ("mode=ro", "mode=ro&immutable=1"):
         try:
@@ -171,8 +171,12 @@ def _made(driver: sqlite3.Connection) -> None:
 
 
 def _make_file(path: Path, log: Path) -> None:
-    """Make the file, empty: whoever may not read the log may not read what was made of it."""
-    mode = stat.S_IMODE(log.stat().st_mode) | stat.S_IWUSR
+    """Make the file, empty: whoever may not read the log may not read what was made of it.
+
+    log: where its file is; where there is none, it is on a server, and what was made of it is read
+    by this user alone.
+    """
+    mode = stat.S_IMODE(log.stat().st_mode) | stat.S_IWUSR if log.exists() else 0o600
     handle = os.open(path, os.O_CREAT | os.O_RDWR, 0o600)
     try:
         path.chmod(mode)

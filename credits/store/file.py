@@ -19,13 +19,14 @@ from pathlib import Path
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
 from credits.files import SETTINGS
+from credits.store.engines.address import address_in
+from credits.store.engines.driver import Cursor as Cursor
+from credits.store.engines.driver import Driver as Driver
+from credits.store.engines.driver import begin as begin
+from credits.store.engines.driver import snapshot as snapshot
+from credits.store.engines.sqlite import table_names
 from credits.unfinished import sync_folder, unfinished
-from credits.waiting import tries
 from credits.written import note, unbroken
-
-Driver = sqlite3.Connection
-Cursor = sqlite3.Cursor
-"""What the log is read through, and what was found."""
 
 LOG_NAME, LOG_SUFFIX = "production.db", ".db"
 BUSY_MILLISECONDS = 30_000
@@ -54,6 +55,8 @@ def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) 
     for candidate in (cwd, *cwd.parents):
         if os.path.isfile(candidate / LOG_NAME):  # noqa: PTH113 - False where one may not look
             return candidate
+        if address_in(candidate) is not None:
+            return candidate
     if os.path.lexists(cwd / SETTINGS) and not os.path.lexists(cwd / LOG_NAME):
         raise _log_gone(cwd)
     raise NoProduction(
@@ -66,6 +69,8 @@ def _named(folder: Path, by: str) -> Path:
     if folder.name == LOG_NAME and not folder.is_dir():
         folder = folder.parent
     if os.path.exists(folder / LOG_NAME):  # noqa: PTH110 - False where one may not look
+        return folder
+    if address_in(folder) is not None:
         return folder
     _require_entry(folder)
     if os.path.lexists(folder / SETTINGS):
@@ -166,86 +171,6 @@ def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path
 def is_shared(folder: Path) -> bool:
     """Tell whether other users of the machine may read the log, and so what is made of it."""
     return bool(stat.S_IMODE((folder / LOG_NAME).stat().st_mode) & (stat.S_IRGRP | stat.S_IROTH))
-
-
-def begin(driver: Driver, *, writing: bool = False) -> None:
-    """Begin a transaction; one that writes keeps every other writer out from the beginning.
-
-    Where another program writes, it is waited for as long as was said when the file was opened.
-    """
-    if not writing:
-        driver.execute("BEGIN")
-        return
-    # The engine's own way of waiting tries the seldomer the longer it waits: who comes first may
-    # come last, or never.
-    longest = driver.execute("PRAGMA busy_timeout").fetchone()[0]
-    driver.execute("PRAGMA busy_timeout=0")
-    try:
-        for is_last in tries(longest / 1000):
-            try:
-                driver.execute("BEGIN IMMEDIATE")
-            except sqlite3.OperationalError as error:
-                if is_last or not is_busy(error):
-                    raise
-            else:
-                return
-    finally:
-        driver.execute(f"PRAGMA busy_timeout={longest}")
-
-
-def is_busy(error: sqlite3.Error) -> bool:
-    """Tell whether another program holds the file."""
-    return (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF == sqlite3.SQLITE_BUSY
-
-
-@contextmanager
-def snapshot(driver: Driver) -> Iterator[None]:
-    """Read one state of the log inside; nothing new inside a transaction."""
-    if driver.in_transaction:
-        yield
-        return
-    try:
-        begin(driver)
-        yield
-    finally:
-        driver.rollback()
-
-
-def to_wal(driver: Driver) -> None:
-    """Let others read while one writes. A log that may not be written stays as it is.
-
-    To be called when the file is known to be a log: a stranger's database is left alone.
-    """
-    if driver.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-        try:
-            driver.execute("PRAGMA journal_mode=WAL").fetchone()
-        except sqlite3.Error as error:
-            if "readonly" not in str(error):
-                raise
-
-
-def table_names(driver: Driver) -> set[str]:
-    """List the tables that the file has, but those of the engine."""
-    query = "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT GLOB 'sqlite_*'"
-    return {str(row[0]) for row in driver.execute(query)}
-
-
-def stored_triggers(driver: Driver) -> dict[str, str]:
-    """Give the name and the text of every trigger that the log has."""
-    query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
-    return {str(name): str(text) for name, text in driver.execute(query)}
-
-
-def damage(driver: Driver) -> list[str]:
-    """List what is wrong with the file and with its rules; empty: the file is sound."""
-    said = [str(row[0]) for row in driver.execute("PRAGMA integrity_check")]
-    return [] if said == ["ok"] else said
-
-
-def lost_codes(driver: Driver) -> list[tuple[str, int, str]]:
-    """List the rows that name what is not there: table, row, the table that is named."""
-    found = driver.execute("PRAGMA foreign_key_check")
-    return [(table, row, parent) for table, row, parent, _ in found]
 
 
 def copy_log(

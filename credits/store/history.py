@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-from credits.store.file import Driver
+from credits.store.engines.driver import Driver
 from credits.store.records import RECORDS, WITH_HISTORY, Default, LogRecord
 
 

@@ -17,13 +17,14 @@ from hashlib import sha256
 from importlib import import_module
 from itertools import chain, groupby
 from pathlib import Path
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 from weakref import WeakSet, finalize
 
 from credits.errors import CreditsError, ReadElsewhereError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
 from credits.model.log import LogLine
+from credits.store.engines.driver import Driver, begin
 from credits.store.figures_db import (
     FIGURES_NAME,
     INDEXES,
@@ -37,7 +38,7 @@ from credits.store.figures_db import (
     is_stranger,
     open_db,
 )
-from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.file import LOG_NAME, in_words
 from credits.store.kept_cases import KeptCases
 from credits.store.kept_lists import KeptLists
 from credits.store.kept_sums import KeptSums
@@ -51,6 +52,9 @@ from credits.store.reading import (
     line_of,
 )
 from credits.store.version import opened_current
+
+if TYPE_CHECKING:
+    from credits.store.log_here import LogHere
 
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
 """For each table of the figures what goes from it, by values that rows have, and what comes."""
@@ -94,7 +98,7 @@ class _Elsewhere:
 
 def _is_a_copy() -> None:
     for file in _IN_USE:
-        file.driver = cast("Driver", _Elsewhere(file))
+        file.driver = cast("sqlite3.Connection", _Elsewhere(file))
 
 
 if hasattr(os, "register_at_fork"):
@@ -119,21 +123,33 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
     def __init__(self, folder: Path, *, in_memory: bool = False) -> None:
         # Kept open until the other is closed: what only reads leaves the engine's own files behind.
         log = opened_current(folder)
+        self._here = _here(log, folder)
         with in_words(folder / LOG_NAME):
-            if not in_memory and is_stranger(folder):
-                forget(folder)
-            driver = db_in_memory() if in_memory else open_db(folder)
             try:
-                attach_log(driver, folder)
+                if self._here is not None:
+                    self._here.renew()
+                if not in_memory and is_stranger(folder):
+                    forget(folder)
+                driver = db_in_memory() if in_memory else open_db(folder)
+            except BaseException:
+                log.close()
+                raise
+            try:
+                attach_log(driver, self._attached(folder))
             except BaseException:
                 driver.close()
+                log.close()
                 raise
         super().__init__(folder, driver)
+        self.driver: sqlite3.Connection = driver
         self._moment: tuple[Position, tuple[str, int]] | None = None
         _IN_USE.add(self)
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
-        self.close = finalize(self, _closed, driver, log)
+        self.close = finalize(self, _closed, driver, log, self._here)
         """Closes the files; closing twice is no harm."""
+
+    def _attached(self, folder: Path) -> Path:
+        return folder / LOG_NAME if self._here is None else self._here.path
 
     @property
     def is_on_disk(self) -> bool:
@@ -143,7 +159,19 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
 
     def begin(self, *, writing: bool = False) -> None:
         """Begin to read, or to renew: one program renews at a time; the log is never locked."""
+        if self._here is not None:
+            self._renew_log(self._here)
         begin(self.driver, writing=writing)
+
+    def _renew_log(self, here: LogHere) -> None:
+        """Bring what is kept here of a log on a server up to date; a file that was made anew since
+        is the one that is read from now on."""
+        with self._in_words():
+            before = here.made
+            here.renew()
+            if here.made != before:
+                self.driver.execute(f"DETACH DATABASE {LOG}")
+                attach_log(self.driver, here.path)
 
     def end(self, *, keep: bool) -> None:
         """End what was begun; keep: what was written stays."""
@@ -166,8 +194,8 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             raise ReadElsewhereError
         try:
             self.driver = open_db(self.folder)
-            attach_log(self.driver, self.folder)
-            self.begin()
+            attach_log(self.driver, self._attached(self.folder))
+            begin(self.driver)
             if (self.position(), self.renewals()) == moment:
                 return
         except (CreditsError, sqlite3.Error, OSError):
@@ -191,12 +219,16 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             self.driver.execute(f"DELETE FROM main.{name}")
         self._drop_indexes()
 
-    def tail(self, lines: int, changes: int) -> str:
-        """Return a digest of the log's last lines and changes up to these places.
+    def tail(self, lines: int, changes: int, moment: int) -> str:
+        """Return a digest of the log's last lines and changes up to these places, and of its seal
+        at a moment.
 
-        Another log, or one that was put back, has others there.
+        Another log, or one that was put back, has others there. Two copies of a log that went on
+        apart may have taken the same lines into the same places since: their seals differ.
         """
         digest = sha256()
+        found = self.driver.execute(f"SELECT seal FROM {LOG}.moments WHERE moment = ?", (moment,))
+        digest.update(repr(found.fetchall()).encode())
         for table, place, last in (("entries", "line", lines), ("history", "position", changes)):
             rows = self.driver.execute(
                 f"SELECT * FROM {LOG}.{table} WHERE {place} <= ? ORDER BY {place} DESC LIMIT ?",
@@ -216,16 +248,20 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             (after,),
         )
         for table, old, new in found:
+            if old == new:  # noted of another log: nothing is otherwise
+                continue
             yield table, json.loads(old) if old else {}, json.loads(new) if new else {}
 
-    def last_places(self) -> tuple[int, int]:
-        """Return the places of the log's last line and of its last change of a table."""
+    def last_places(self) -> tuple[int, int, int]:
+        """Return the places of the log's last line, of its last change of a table, and its last
+        moment."""
         last = self.driver.execute(
             f"SELECT (SELECT coalesce(max(line), 0) FROM {LOG}.entries),"
-            f" (SELECT coalesce(max(position), 0) FROM {LOG}.history)"
+            f" (SELECT coalesce(max(position), 0) FROM {LOG}.history),"
+            f" (SELECT coalesce(max(moment), 0) FROM {LOG}.moments)"
         )
-        line, change = last.fetchone()
-        return line, change
+        line, change, moment = last.fetchone()
+        return line, change, moment
 
     # -- the log, as plain rows -----------------------------------------------------------------
 
@@ -390,14 +426,12 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
 
     def distinct(self, column: str) -> list[str]:
         """Read every value of a column of the entries, in the order in which they first come."""
-        return [
-            row[0]
-            for row in self.driver.execute(
-                f"SELECT {column} FROM (SELECT {column}, first_origin, first_number FROM"
-                f" main.standing WHERE {column} IS NOT NULL ORDER BY first_origin, first_number)"
-                f" GROUP BY {column} ORDER BY min(first_origin), min(first_number)"
-            )
-        ]
+        found = self.driver.execute(
+            f"SELECT {column}, first_origin, min(first_number) FROM main.standing"
+            f" WHERE {column} IS NOT NULL GROUP BY {column}, first_origin"
+            " ORDER BY first_origin, min(first_number)"
+        )
+        return list(dict.fromkeys(row[0] for row in found))
 
     def days_written_undated(self) -> list[str]:
         """Read the days on which entries without a day were written, as they first come."""
@@ -626,6 +660,17 @@ def words_of(*texts: str | None) -> str:
     return " ".join(fold(text) for text in texts if text)
 
 
-def _closed(driver: sqlite3.Connection, log: sqlite3.Connection) -> None:
+def _here(log: Driver, folder: Path) -> LogHere | None:
+    """Return what keeps the rows of a log on a server here; None: the log is a file here."""
+    if isinstance(log, sqlite3.Connection):
+        return None
+    # Whoever reads a file waits for nothing of this.
+    made: LogHere = import_module("credits.store.log_here").LogHere(log, folder)
+    return made
+
+
+def _closed(driver: Driver, log: Driver, here: LogHere | None) -> None:
     driver.close()
     log.close()
+    if here is not None:
+        here.close()

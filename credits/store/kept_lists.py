@@ -10,7 +10,7 @@ from typing import Any
 from credits.model.lazy import KEY, Listed, Read
 from credits.model.log import WrittenLog
 from credits.model.replay import SAME
-from credits.store.file import Driver
+from credits.store.engines.driver import Driver
 from credits.store.reading import (
     CLIPS,
     CONFIRMATIONS,

@@ -11,7 +11,8 @@ from typing import TypeVar
 from credits.errors import Finding, LogUnusable, Place
 from credits.model.facts import EntryNumber
 from credits.model.log import Batch, Receipt, WrittenLog
-from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, Driver
+from credits.store.engines.driver import Driver
+from credits.store.file import BUSY_MILLISECONDS, LOG_NAME
 from credits.store.reading import LogReader, Position, last_number
 from credits.store.version import opened_current
 from credits.store.writer import LogWriter, writing

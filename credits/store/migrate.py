@@ -10,36 +10,42 @@ from sqlalchemy import Connection
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.files import shipped
-from credits.store import sqlite
-from credits.store.file import BUSY_MILLISECONDS, copy_log, lost_codes, opened
+from credits.store.engines import table_words
+from credits.store.engines.driver import is_file, lost_codes
+from credits.store.file import BUSY_MILLISECONDS, copy_log
+from credits.store.place import LogPlace, opened_log
 from credits.store.triggers import drop_triggers, make_triggers
 from credits.store.version import is_current, stored_version
 
 
 def bring_up_to_date(
-    path: Path, folder: Path | None = None, busy_milliseconds: int = BUSY_MILLISECONDS
+    path: LogPlace, folder: Path | None = None, busy_milliseconds: int = BUSY_MILLISECONDS
 ) -> Path | None:
     """Migrate an older log to the newest version; the path of the copy made before, if any.
 
-    The copy is ``production.db.before-<version>``. When a migration fails everything is as it was,
+    The copy is ``production.db.before-<version>``; of a log on a server none is made, and its owner
+    alone may migrate it. When a migration fails everything is as it was,
     and the copy is taken away again; LogUnusable says what failed.
     """
     copy: Path | None = None
     earlier: list[Path] = []
-    with sqlite.in_words(path), closing(opened(path, busy_milliseconds)) as driver:
+    place = path if isinstance(path, Path) else Path(path.name)
+    with table_words.in_words(place), closing(opened_log(path, busy_milliseconds)) as driver:
         if is_current(driver, path, folder):
             return None
-        connection = sqlite.connect(driver)
-        sqlite.without_foreign_keys(connection)
+        connection = table_words.connect(driver)
+        if is_file(driver):
+            table_words.without_foreign_keys(connection)
         try:
-            sqlite.begin_writing(connection)
+            table_words.begin_writing(connection)
             # Another program may have been first.
             if not is_current(driver, path, folder):
-                version = stored_version(driver, path) or "unknown"
-                named = path.with_name(f"{path.name}.before-{version}")
-                # Where one was killed, its copy is there, and the log is as it was.
-                earlier += path.parent.glob(f"{named.name}*")
-                copy = copy_log(path, named, numbered=True, same_as=earlier)
+                if isinstance(path, Path):
+                    version = stored_version(driver, path) or "unknown"
+                    named = path.with_name(f"{path.name}.before-{version}")
+                    # Where one was killed, its copy is there, and the log is as it was.
+                    earlier += path.parent.glob(f"{named.name}*")
+                    copy = copy_log(path, named, numbered=True, same_as=earlier)
                 upgrade(connection, folder or shipped("db"))
                 connection.commit()
         except Exception as error:
@@ -62,11 +68,13 @@ def upgrade(connection: Connection, folder: Path) -> None:
     """
     # Alembic is wanted for an older log alone, and takes as long to import as a line to log.
     command, config = import_module("alembic.command"), import_module("alembic.config")
-    driver = sqlite.driver_of(connection)
+    driver = table_words.driver_of(connection)
     drop_triggers(driver)
     settings = config.Config(attributes={"connection": connection})
     settings.set_main_option("script_location", str(folder).replace("%", "%%"))
     command.upgrade(settings, "head")
     make_triggers(driver)
+    if not is_file(driver):
+        import_module("credits.store.on_server").give_rights(driver)
     if lost := lost_codes(driver):
         raise RuntimeError(f"{len(lost)} rows would name codes that are in no table")

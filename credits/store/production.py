@@ -8,18 +8,23 @@ import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from datetime import date, datetime
+from importlib import import_module
 from pathlib import Path
-
-from sqlalchemy import insert
 
 from credits.errors import Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import require_file, require_folder
 from credits.model.facts import BUILT_IN_CRAFTS
-from credits.store import file, sqlite
+from credits.store import file
 from credits.store.chain import nothing_yet, seal_new
+from credits.store.engines import table_words
+from credits.store.engines.address import Address
+from credits.store.engines.driver import Driver, begin
+from credits.store.engines.sqlite import to_wal
+from credits.store.place import log_of
 from credits.store.reading import FACT_TABLES
+from credits.store.records import VERSION_COLUMN, VERSION_TABLE
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
-from credits.store.tables import METADATA, VERSION
+from credits.store.statements import insert_rows
 from credits.store.triggers import make_triggers
 from credits.store.version import known_versions
 from credits.unfinished import sync_folder, unfinished
@@ -41,17 +46,19 @@ def create_production(
     made_on: date | None = None,
     origin: str = ORIGIN,
     sentence: str = "",
+    log: Address | None = None,
     shared: bool = False,
     before: Callable[[Path], object] = lambda _: None,
 ) -> Path:
     """Make an empty production in ``folder``, with the built-in crafts; returns the folder.
 
-    The folder is made when it is not there. shared: other users of the machine may read the log,
-    as far as the mask of this one allows; else nobody but this one. before: makes what else the
-    folder is to hold, before it is a production. What was left of the same
-    production, begun there and stopped, is in nobody's way. Raises WrongCall when the folder holds
-    a production already, ProblemsFound with everything that is wrong with the settings; then
-    nothing is left behind.
+    The folder is made when it is not there. log: the address of a database on a server in which the
+    log is made, which is then named in the settings; else it is a file in the folder. shared: other
+    users of the machine may read the log, as far as the mask of this one allows; else nobody but
+    this one. before: makes what else the folder is to hold, before it is a production. What was
+    left of the same production, begun there and stopped, is in nobody's way. Raises WrongCall when
+    the folder holds a production already, ProblemsFound with everything that is wrong with the
+    settings; then nothing is left behind.
     """
     table = {"title": title, "frame_rate": rate, "gauge": gauge, "day_minutes": day_minutes}
     table["sentence"] = sentence
@@ -68,7 +75,11 @@ def create_production(
     mode = SHARED if shared else OWN
     with _new_folder(folder):
         before(folder)
-        _write_both(folder, settings, origin, made_on or date.today(), mode)
+        made = made_on or date.today()
+        if log is None:
+            _write_both(folder, settings, origin, made, mode)
+        else:
+            _write_on_server(folder, settings_text(production, log.text), log, origin, made)
     return folder
 
 
@@ -103,7 +114,7 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date, mode: i
     """Write both files under other names first, so that there is a whole production or none."""
     log, text = folder / file.LOG_NAME, folder / SETTINGS_NAME
     with (
-        sqlite.in_words(log),
+        table_words.in_words(log),
         ExitStack() as undo,
         unfinished(log, mode=mode) as new_log,
         unfinished(text, mode=mode) as new_text,
@@ -120,21 +131,42 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date, mode: i
         sync_folder(folder)
 
 
+def _write_on_server(
+    folder: Path, settings: str, address: Address, origin: str, made_on: date
+) -> None:
+    """Make the log on a server and write the settings, so that there are both or neither."""
+    text = folder / SETTINGS_NAME
+    on_server = import_module("credits.store.on_server")
+    with (
+        table_words.in_words(text),
+        ExitStack() as undo,
+        on_server.new_log(address, lambda driver: _fill(driver, origin, made_on)),
+    ):
+        undo.callback(text.unlink, missing_ok=True)
+        text.write_text(settings, encoding="utf-8", newline="\n")
+        undo.pop_all()
+    note(folder)
+
+
 def _make_log(path: Path, origin: str, made_on: date) -> None:
-    crafts = FACT_TABLES[0]
     with closing(file.opened(path)) as driver:
-        file.to_wal(driver)
-        connection = sqlite.connect(driver)
-        sqlite.begin_writing(connection)
-        METADATA.create_all(connection, checkfirst=False)
-        VERSION.create(connection)
+        to_wal(driver)
+        begin(driver, writing=True)
+        table_words.make_tables(driver)
         make_triggers(driver)
-        connection.execute(insert(VERSION), {"version_num": known_versions()[-1]})
-        connection.execute(insert(METADATA.tables["log"]), {"origin": origin, "made_on": made_on})
-        rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
-        connection.execute(insert(METADATA.tables[crafts.name]), rows)
-        seal_new(driver, nothing_yet(origin), datetime.now().astimezone())
-        connection.commit()
+        _fill(driver, origin, made_on)
+        driver.commit()
+
+
+def _fill(driver: Driver, origin: str, made_on: date) -> None:
+    """Write what every log begins with, and seal it."""
+    crafts = FACT_TABLES[0]
+    version = f"INSERT INTO {VERSION_TABLE} ({VERSION_COLUMN}) VALUES (?)"
+    driver.execute(version, (known_versions()[-1],))
+    insert_rows(driver, "log", ("origin", "made_on"), [(origin, made_on)])
+    rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
+    insert_rows(driver, crafts.name, tuple(rows[0]), [tuple(row.values()) for row in rows])
+    seal_new(driver, nothing_yet(origin), datetime.now().astimezone())
 
 
 def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.now) -> Path:
@@ -144,11 +176,15 @@ def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.n
     a number behind where there is one of this second; or the name of a new file in a folder that
     exists. Never writes over a file: WrongCall.
     """
-    path = file.log_in(folder)
-    if target.is_dir():
-        name = f"production-{now():%Y%m%d-%H%M%S}{file.LOG_SUFFIX}"
-        return file.copy_log(path, target / name, numbered=True)
-    if target.exists():
+    path = log_of(folder)
+    numbered = target.is_dir()
+    if numbered:
+        target = target / f"production-{now():%Y%m%d-%H%M%S}{file.LOG_SUFFIX}"
+    elif target.exists():
         raise file.already_there(target)
-    require_file(target)
-    return file.copy_log(path, target)
+    else:
+        require_file(target)
+    if isinstance(path, Path):
+        return file.copy_log(path, target, numbered=numbered)
+    copied: Path = import_module("credits.store.copied").backed_up(path, target)
+    return copied

@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import fields, replace
 from datetime import datetime
+from functools import wraps
 from operator import attrgetter
 from pathlib import Path
-from typing import Any
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
 from credits.memory import all_kept
@@ -25,7 +26,9 @@ from credits.model.log import (
     WrittenLog,
 )
 from credits.store.chain import seal_with
-from credits.store.file import LOG_NAME, Cursor, Driver, in_words, snapshot
+from credits.store.engines.driver import Cursor, Driver, snapshot
+from credits.store.engines.said import ConnectionLostError
+from credits.store.file import LOG_NAME, in_words
 from credits.store.records import APPEND_ONLY, RECORDS, WITH_HISTORY
 from credits.store.settings import read_settings
 from credits.text import fold_code
@@ -91,7 +94,8 @@ class Wanted:
 class FactTable:
     """A table with the columns that hold the fields of its facts, in the fields' order."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, order: str = "") -> None:
+        """order: the columns that facts are ordered by, where it is not the order of writing."""
         record = RECORDS[name]
         assert record.fact is not None
         self.name = name
@@ -101,7 +105,7 @@ class FactTable:
         self._fill = [getattr(self.fact, field).__set__ for field in self.fields]
         self.names = tuple(record.renamed.get(field, field) for field in self.fields)
         self.place = record.key
-        self.wanted = Wanted(name, (self.place, *self.names))
+        self.wanted = Wanted(name, (self.place, *self.names), order)
         """What reads every fact, behind the place of its row, in the order of first writing."""
         self.has_code = self.fields[0] == "code"
         self.key = (f"{self.names[0]}_key",) if self.has_code else record.key_columns
@@ -155,10 +159,11 @@ class FactTable:
 
 FACT_TABLES = tuple(FactTable(name) for name in REFERENCE_TABLES)
 CLIPS = FactTable("cut_clips")
-SETTLEMENTS = FactTable("settlements")
-CONFIRMATIONS = FactTable("confirmations")
+# Those of another log come in when logs are joined: what counts is when somebody said it.
+SETTLEMENTS = FactTable("settlements", "settled_at, position")
+CONFIRMATIONS = FactTable("confirmations", "written_at, position")
 PROOFS = FactTable("proofs")
-LIST_CORRECTIONS = FactTable("list_corrections")
+LIST_CORRECTIONS = FactTable("list_corrections", "written_at, position")
 WORK = FactTable("entries")
 
 _OF_A_LINE = (
@@ -218,6 +223,30 @@ def but_lines(position: Position) -> Position:
     return (*position[:_LINES_AT], *position[_LINES_AT + 1 :])
 
 
+Answer = TypeVar("Answer")
+Asked = ParamSpec("Asked")
+
+
+def _again_if_lost(
+    read: Callable[Concatenate[Any, Asked], Answer],
+) -> Callable[Concatenate[Any, Asked], Answer]:
+    """Read once more where the connection to a server was lost, but within a transaction: what
+    was read in it before was of another moment."""
+
+    @wraps(read)
+    def reading(self: Any, /, *given: Asked.args, **named: Asked.kwargs) -> Answer:
+        with self._in_words():
+            within = self.driver.in_transaction
+        try:
+            return read(self, *given, **named)
+        except ConnectionLostError:
+            if within:
+                raise
+            return read(self, *given, **named)
+
+    return reading
+
+
 class LogReader:
     """Reads a log; each answer is of one moment, inside a transaction as far as it has written."""
 
@@ -233,6 +262,7 @@ class LogReader:
         with self._in_words(), snapshot(self.driver):
             yield self.driver
 
+    @_again_if_lost
     def position(self) -> Position:
         """Say how far the log goes now: the last row of every table that only grows.
 
@@ -242,6 +272,7 @@ class LogReader:
         with self._reading() as driver:
             return tuple(driver.execute(f"SELECT {_LAST_ROWS}").fetchone())
 
+    @_again_if_lost
     def read(self) -> WrittenLog:
         """Read everything written. ProblemsFound for ``production.toml``; LogUnusable when a row
         holds what its column cannot hold.
@@ -259,6 +290,7 @@ class LogReader:
                 confirmations=CONFIRMATIONS.facts(driver),
             )
 
+    @_again_if_lost
     def read_on(
         self, known: tuple[Position, WrittenLog] | None = None
     ) -> tuple[Position, WrittenLog]:
@@ -280,16 +312,19 @@ class LogReader:
                 written = replace(written, production=production)
             return now, written
 
+    @_again_if_lost
     def facts_of(self, table: FactTable) -> tuple[Any, ...]:
         """Read the facts of a table, in the order of first writing. LogUnusable as ``read``."""
         with self._reading() as driver, unreadable(), all_kept():
             return table.facts(driver)
 
+    @_again_if_lost
     def line_count(self) -> int:
         """Return how many lines the log has."""
         with self._reading() as driver:
             return int(_first(driver, "SELECT count(*) FROM entries"))
 
+    @_again_if_lost
     def cut_versions(self) -> tuple[CutVersion, ...]:
         """Read every import of the cut, the first one first."""
         with self._reading() as driver:
@@ -300,12 +335,14 @@ class LogReader:
                 for version, row in _versions(driver)
             )
 
+    @_again_if_lost
     def current_cut(self) -> int | None:
         """Return the version of the cut in use; None: there is none."""
         with self._reading() as driver:
             version = _first(driver, _CURRENT)
             return None if version is None else int(version)
 
+    @_again_if_lost
     def cut(self, version: int) -> Cut:
         """Read one version of the cut, clips in film order. WrongCall without such a one."""
         with self._reading() as driver:
@@ -313,6 +350,7 @@ class LogReader:
             clips = _OF_A_CUT.rows(driver, "version = ?", (version,))
             return replace(cut, clips=tuple(map(CLIPS.fact_of, clips)))
 
+    @_again_if_lost
     def cut_but_clips(self, version: int) -> Cut:
         """Read one version of the cut without its clips. WrongCall without such a one."""
         with self._reading() as driver:
@@ -323,11 +361,13 @@ class LogReader:
         hint = f"The versions are {known}." if known else "Import a cut with `credits cut FILE`."
         raise WrongCall(Finding("is not a version of the cut", hint, value=str(version)))
 
+    @_again_if_lost
     def proofs(self) -> tuple[ProofMark, ...]:
         """Read what every proof says of itself, the first one first, without what it froze."""
         with self._reading() as driver, unreadable():
             return PROOFS.facts(driver)
 
+    @_again_if_lost
     def proof(self, number: int) -> Proof:
         """Read one proof with what it froze. WrongCall when there is none of this number."""
         with self._reading() as driver, unreadable():
@@ -339,16 +379,19 @@ class LogReader:
         )
         raise WrongCall(Finding("is not the number of a proof", hint, value=str(number)))
 
+    @_again_if_lost
     def log_seal(self, proof: int) -> str:
         """Read the seal that the log had when a proof was made; empty: it had none yet."""
         with self._reading() as driver:
             return seal_with(driver, PROOFS.name, proof)
 
+    @_again_if_lost
     def list_corrections(self) -> tuple[ListCorrection, ...]:
         """Read why rows of lists were voided or replaced, the first one first."""
         with self._reading() as driver:
             return LIST_CORRECTIONS.facts(driver)
 
+    @_again_if_lost
     def history(self, table: str, code: str) -> tuple[Change, ...]:
         """Read how the rows of a code in a reference table changed, the first change first.
 
@@ -362,19 +405,25 @@ class LogReader:
                 "SELECT DISTINCT code FROM history WHERE table_name = ?", (table,)
             ).fetchall()
             same = [each for (each,) in codes if fold_code(each) == fold_code(code)]
+            if not same:
+                return ()
             marks = ", ".join("?" * len(same))
             return _changes(driver, f"table_name = ? AND code IN ({marks})", table, *same)
 
+    @_again_if_lost
     def updates(self, of: Iterable[str]) -> tuple[Change, ...]:
         """Read how rows that were there already changed, the first change first.
 
         of: the reference tables that are looked at.
         """
         names = tuple(of)
+        if not names:
+            return ()
         marks = ", ".join("?" * len(names))
         with self._reading() as driver:
             return _changes(driver, f"verb = 'update' AND table_name IN ({marks})", *names)
 
+    @_again_if_lost
     def changes_since(self, mark: ProofMark) -> tuple[Change, ...]:
         """Read how the reference tables changed since a proof was made, the first change first."""
         with self._reading() as driver:
@@ -429,6 +478,7 @@ def _changes(driver: Driver, where: str, *values: Any) -> tuple[Change, ...]:
             changed_at=changed_at,
         )
         for table, code, verb, old, new, changed_at in _CHANGES.rows(driver, where, values)
+        if old != new  # else it was noted of another log
     )
 
 

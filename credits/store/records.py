@@ -3,7 +3,8 @@
 The table of a fact has a column for each of its fields. Everything else is made from what stands
 here: the table classes, statements, triggers, a new log, and the facts that are read. A rule is
 said in the words of SQL that every engine knows; ``is_date(...)``, ``is_list(...)`` and their like
-are asked of each engine in words of its own (``sqlite.py``). An empty column breaks no rule.
+are asked of each engine in words of its own (``engines/table_words.py``). An empty column breaks no
+rule.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from credits.errors import Finding, Place
-from credits.store.file import Driver
+from credits.store.engines.driver import Driver
 from credits.store.reading import Values
 from credits.store.records import RECORDS, References
 from credits.text import fold_code

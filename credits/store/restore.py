@@ -16,14 +16,14 @@ from datetime import datetime
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
+from credits.store.engines.driver import damage
+from credits.store.engines.sqlite import is_busy
 from credits.store.file import (
     BUSY_MILLISECONDS,
     LOG_NAME,
     copy_into,
     copy_log,
-    damage,
     in_words,
-    is_busy,
     opened,
 )
 from credits.store.settings import SETTINGS_NAME

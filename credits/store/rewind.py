@@ -37,12 +37,12 @@ def lists_then(log: LogReader, now: Facts, mark: ProofMark) -> Facts:
     later = "SELECT table_name, old_row, new_row FROM history WHERE position > ?"
     history = log.driver.execute(f"{later} ORDER BY position DESC", (mark.changes,))
     for name, old, new in history.fetchall():
-        if name not in tables:
+        if name not in tables or old == new:  # what was noted of another log
             continue
         table = tables[name]
         own = rows.setdefault(name, {key_of(name, fact): fact for fact in now[name]})
-        before = None if old is None else _fact(table, json.loads(old))
-        key = None if new is None else key_of(name, _fact(table, json.loads(new)))
+        before = None if old is None else fact_then(table, json.loads(old))
+        key = None if new is None else key_of(name, fact_then(table, json.loads(new)))
         if before is None:
             own.pop(key, None)
         elif key not in own:
@@ -64,7 +64,7 @@ def key_of(table: str, fact: Any) -> tuple[Any, ...]:
     return own.key_of(own.values(fact))
 
 
-def _fact(table: FactTable, row: Mapping[str, Any]) -> Any:
+def fact_then(table: FactTable, row: Mapping[str, Any]) -> Any:
     """Make the fact that a row of the history held. A column that came later is as by default."""
     usual = {f.name: f.default for f in fields(table.fact) if f.default is not MISSING}
     values = []

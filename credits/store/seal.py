@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 
 from credits.model.facts import Proof
 from credits.store import reading
-from credits.store.file import Driver
+from credits.store.engines.driver import Driver
 from credits.store.statements import as_kept
 
 SEALED = (

@@ -12,11 +12,15 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from credits.errors import CreditsError, Finding, NoProduction, Place, ProblemsFound
+from credits.files import LOG
 from credits.model.facts import DAY_MINUTES, Production, WeeklyTarget
+from credits.store.engines.address import KEY as LOG_KEY
+from credits.store.engines.address import SETTINGS_NAME as SETTINGS_NAME
+from credits.store.engines.address import checked_address
 from credits.text import quoted_toml
+from credits.toml_text import parse_toml, toml_bytes
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 
-SETTINGS_NAME = "production.toml"
 RATE, GAUGE = "24", "35mm-4perf"
 LONGEST_DAY = 24 * 60
 LONGEST_CODE = 40
@@ -28,11 +32,12 @@ SENTENCE, LONGEST_SENTENCE = "sentence", 300
 A_SENTENCE = "A snail comes home."
 KEYS = (
     *("title", "code", "frame_rate", "gauge", "day_minutes"),
-    *(SENTENCE, NAMES_BY, "review", "sheets", TARGETS),
+    *(SENTENCE, NAMES_BY, "review", "sheets", TARGETS, LOG_KEY),
 )
 # It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
 _SETS_NAMES_BY = re.compile(rf"\s*(#\s*)?{NAMES_BY}\s*=")
+_SETS_LOG = re.compile(rf"\s*{LOG_KEY}\s*=")
 # Control characters, and halves of characters, which UTF-8 cannot hold.
 _NO_LETTER = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 
@@ -53,7 +58,7 @@ def read_settings(folder: Path) -> Production:
     Raises NoProduction without a ``production.toml``, ProblemsFound with every problem in it.
     """
     try:
-        return checked(tomllib.loads((folder / SETTINGS_NAME).read_bytes().decode("utf-8-sig")))
+        table = parse_toml(toml_bytes(folder / SETTINGS_NAME).decode("utf-8-sig"))
     except FileNotFoundError as error:
         hint = 'Put it there: it needs a line such as title = "Our Film".'
         finding = Finding("holds no production.toml", hint, value=str(folder))
@@ -67,6 +72,11 @@ def read_settings(folder: Path) -> Production:
         else:
             what, hint = f"is not TOML ({error})", 'A line reads: title = "Our Film".'
         raise ProblemsFound(Finding(what, hint, Place(SETTINGS_NAME))) from error
+    if LOG_KEY in table and (folder / LOG).exists():
+        what = f"names a log on a server, and {LOG} is here as well: which one is the log?"
+        hint = f"Take the line out, or move {LOG} to another folder."
+        raise ProblemsFound(Finding(what, hint, Place(SETTINGS_NAME), LOG_KEY))
+    return checked(table)
 
 
 def checked(table: dict[str, Any]) -> Production:
@@ -89,6 +99,11 @@ def checked(table: dict[str, Any]) -> Production:
     for key in table:
         if key not in KEYS:
             add(key, "is not a setting", f"The settings are {', '.join(KEYS)}.")
+    if LOG_KEY in table:
+        try:
+            checked_address(table[LOG_KEY], Place(SETTINGS_NAME))
+        except ProblemsFound as error:
+            problems += error.findings
     title = table.get("title")
     if not isinstance(title, str) or not title.strip():
         add("title", "a production needs a title", 'Write title = "Our Film".')
@@ -151,7 +166,7 @@ def with_names_by(text: str, day: date) -> str:
 
     Everything else in it stays as it was written.
     """
-    now, line = tomllib.loads(text), f"{NAMES_BY} = {day.isoformat()}"
+    now, line = parse_toml(text), f"{NAMES_BY} = {day.isoformat()}"
     if now.get(NAMES_BY) == day:
         return text
     lines = text.splitlines(keepends=True)
@@ -172,6 +187,22 @@ def with_names_by(text: str, day: date) -> str:
                 return written
     hint = f"Write it yourself, above all tables: {line}"
     raise ProblemsFound(Finding("cannot be changed", hint, Place(SETTINGS_NAME), NAMES_BY))
+
+
+def without_log(text: str) -> str:
+    """Return settings as they read without an address of the log. Raises ProblemsFound."""
+    if LOG_KEY not in tomllib.loads(text):
+        return text
+    wanted = {key: value for key, value in tomllib.loads(text).items() if key != LOG_KEY}
+    lines = text.splitlines(keepends=True)
+    for at, line in enumerate(lines):
+        if _SETS_LOG.match(line):
+            written = "".join([*lines[:at], *lines[at + 1 :]])
+            with suppress(tomllib.TOMLDecodeError):
+                if tomllib.loads(written) == wanted:
+                    return written
+    hint = "Write it on one line."
+    raise ProblemsFound(Finding("cannot be left out", hint, Place(SETTINGS_NAME), LOG_KEY))
 
 
 def _sheet_words(said: object, problems: list[Finding]) -> tuple[tuple[str, str], ...]:
@@ -239,14 +270,24 @@ def _targets_text(targets: tuple[WeeklyTarget, ...]) -> str:
     return f"[{TARGETS}.{A_WEEK}]\n{rows}"
 
 
-def settings_text(production: Production) -> str:
-    """Write a new ``production.toml``, with a word to each setting."""
+def settings_text(production: Production, log: str | None = None) -> str:
+    """Write a new ``production.toml``, with a word to each setting.
+
+    log: the address of the log, where that is on a server.
+    """
+    on_server = ""
+    if log is not None:
+        on_server = f"""
+# Where the log is: a database on a server, for several sites. Who connects has the password in
+# PGPASSWORD or in ~/.pgpass, never here.
+{LOG_KEY} = {quoted_toml(log)}
+"""
     return f"""\
 # The settings of this production. Text stands in quotes.
 
 # The title of the film, as it is to be read.
 title = {quoted_toml(production.title)}
-
+{on_server}
 # What the film is about in one sentence, for the first page of the public site.
 {"" if production.sentence else "# "}sentence = {quoted_toml(production.sentence or A_SENTENCE)}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from credits.store.file import Driver
+from credits.store.engines.driver import Driver
 from credits.store.records import RECORDS, Default
 
 

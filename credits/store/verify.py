@@ -11,18 +11,10 @@ from typing import Any
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.store import reading
 from credits.store.chain import ENTRIES, MOMENTS, Broken, Moment, broken, chain_of_lines, moments
-from credits.store.file import (
-    LOG_NAME,
-    Driver,
-    damage,
-    in_words,
-    log_in,
-    lost_codes,
-    opened,
-    snapshot,
-    stored_triggers,
-)
+from credits.store.engines.driver import Driver, damage, lost_codes, snapshot, stored_triggers
+from credits.store.file import LOG_NAME, in_words
 from credits.store.history import not_in_history
+from credits.store.place import LogPlace, log_of, opened_log
 from credits.store.seal import broken_seals
 from credits.store.settings import read_settings
 from credits.store.triggers import triggers
@@ -40,7 +32,7 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     """
     settings: tuple[Finding, ...] = ()
     with in_words(folder / LOG_NAME):
-        path = log_in(folder)
+        path = log_of(folder)
         try:
             read_settings(folder)
         except CreditsError as error:
@@ -48,18 +40,23 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     return (*settings, *verify_file(path))
 
 
-def verify_file(file: Path) -> tuple[Finding, ...]:
+def verify_file(file: LogPlace) -> tuple[Finding, ...]:
     """Find everything that is wrong with a log, or with a backup of one. Raises LogUnusable."""
-    with in_words(file), closing(opened(file)) as driver, snapshot(driver):
-        return tuple(replace(found, place=Place(file.name)) for found in _log(driver, file))
+    with in_words(_path(file)), closing(opened_log(file)) as driver, snapshot(driver):
+        return problems_of(driver, file)
 
 
-def moments_of(file: Path) -> list[Moment]:
+def problems_of(driver: Driver, log: LogPlace) -> tuple[Finding, ...]:
+    """Find everything that is wrong with a log that is open."""
+    return tuple(replace(found, place=Place(log.name)) for found in _log(driver, log))
+
+
+def moments_of(file: LogPlace) -> list[Moment]:
     """Read the moments of a log, each with the seal of all that was in it then.
 
     Raises LogUnusable, also where it is of an older version, which has no seals.
     """
-    with in_words(file), closing(opened(file)) as driver, snapshot(driver):
+    with in_words(_path(file)), closing(opened_log(file)) as driver, snapshot(driver):
         if not is_current(driver, file):
             what = "is of an older version, which has no seals"
             hint = "Any other command brings it to the newest version."
@@ -67,7 +64,12 @@ def moments_of(file: Path) -> list[Moment]:
         return moments(driver)
 
 
-def _log(driver: Driver, path: Path) -> Iterator[Finding]:
+def _path(log: LogPlace) -> Path:
+    """Return what errors of the disk are said of."""
+    return log if isinstance(log, Path) else Path(log.name)
+
+
+def _log(driver: Driver, path: LogPlace) -> Iterator[Finding]:
     current = is_current(driver, path)
     if found := damage(driver):
         yield from (Finding(f"is damaged: {what}", _PUT_BACK, _PLACE) for what in found)
@@ -90,7 +92,7 @@ def _log(driver: Driver, path: Path) -> Iterator[Finding]:
 
 def _triggers(driver: Driver) -> Iterator[Finding]:
     """Find whether what keeps the log append-only is there, and nothing beside it."""
-    expected, found = triggers(), stored_triggers(driver)
+    expected, found = triggers(driver), stored_triggers(driver)
     for name in sorted(expected.keys() | found.keys()):
         if name not in found:
             what = "the trigger is missing: the log is not guarded against changes"

@@ -7,17 +7,10 @@ from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.files import shipped
-from credits.store.file import (
-    BUSY_MILLISECONDS,
-    LOG_NAME,
-    Driver,
-    in_words,
-    log_in,
-    opened,
-    snapshot,
-    table_names,
-    to_wal,
-)
+from credits.store.engines.driver import Driver, is_file, snapshot, table_names
+from credits.store.engines.sqlite import to_wal
+from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, in_words
+from credits.store.place import LogPlace, log_of, opened_log
 from credits.store.records import VERSION_COLUMN, VERSION_TABLE
 
 
@@ -30,8 +23,8 @@ def known_versions(folder: Path | None = None) -> tuple[str, ...]:
     return tuple(script.name.partition("_")[0] for script in scripts)
 
 
-def stored_version(driver: Driver, path: Path) -> str:
-    """Return the version that the log says it has. Raises LogUnusable when the file is no log."""
+def stored_version(driver: Driver, path: LogPlace) -> str:
+    """Return the version that the log says it has. Raises LogUnusable when it is no log."""
     with snapshot(driver):
         tables = table_names(driver)
         if not {VERSION_TABLE, "entries"} <= tables:
@@ -43,7 +36,7 @@ def stored_version(driver: Driver, path: Path) -> str:
         return str((row and row[0]) or "")
 
 
-def is_current(driver: Driver, path: Path, folder: Path | None = None) -> bool:
+def is_current(driver: Driver, path: LogPlace, folder: Path | None = None) -> bool:
     """Tell whether the log has the newest version; False when it is older.
 
     Raises LogUnusable when it is of a version that this program does not know.
@@ -72,14 +65,15 @@ def opened_current(folder: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> 
     LogUnusable.
     """
     with in_words(folder / LOG_NAME):
-        path = log_in(folder, "Make one with `credits start`, or name another folder.")
-        driver = opened(path, busy_milliseconds)
+        path = log_of(folder, "Make one with `credits start`, or name another folder.")
+        driver = opened_log(path, busy_milliseconds)
         try:
             if not is_current(driver, path):
                 # Wanted for an older log alone, and takes longer to import than a question.
                 migrate = import_module("credits.store.migrate")
                 migrate.bring_up_to_date(path, busy_milliseconds=busy_milliseconds)
-            to_wal(driver)
+            if is_file(driver):
+                to_wal(driver)
         except BaseException:
             driver.close()
             raise

@@ -24,8 +24,9 @@ from credits.model.log import (
     Verb,
 )
 from credits.store import reading
-from credits.store.chain import ends, seal_new
-from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.chain import chain_of_lines, ends, seal_new
+from credits.store.engines.driver import Driver, begin
+from credits.store.file import LOG_NAME, in_words
 from credits.store.records import RECORDS
 from credits.store.refused import NOT_STORABLE, Run, failing, savepoint, worded
 from credits.store.seal import seal_of_values
@@ -147,6 +148,12 @@ class LogWriter(reading.LogReader):
         self.driver.rollback()
         begin(self.driver, writing=True)
         self._ends = ends(self.driver, self._origin)
+
+    def takes_lines_of(self, origins: Iterable[str]) -> None:
+        """Seal lines of other origins too, which come in from another log behind those here."""
+        for origin in origins:
+            last = reading.last_number(self.driver, origin)
+            self._ends = {chain_of_lines(origin): last, **self._ends}
 
     def seal(self) -> None:
         """Seal everything that was written."""
@@ -351,7 +358,11 @@ def writing(
     log = folder / LOG_NAME
     with in_words(log):
         begin(driver, writing=True)
-    writer = LogWriter(folder, driver, origin, clock)
+        try:
+            writer = LogWriter(folder, driver, origin, clock)
+        except BaseException:
+            driver.rollback()
+            raise
     try:
         yield writer
         writer.seal()

@@ -88,3 +88,72 @@ def test_an_export_does_not_take_the_place_of_the_plan(film: Path, credits_: Com
         assert credits_("export", form, "--out", plan, "-p", film).status == 2
     assert plan.read_bytes() == before
     assert credits_("plan", "--force", "-p", film).status == 0
+
+
+def test_a_plan_is_written_over_a_plan_alone(film: Path, tmp_path: Path, credits_: Command) -> None:
+    table, plan = tmp_path / "people.csv", tmp_path / "second.toml"
+    table.write_text("person,credit_name\nana,Ana\n", encoding="utf-8")
+    plan.write_text('name = "x"\n[[section]]\nheading = "Animators"\n', encoding="utf-8")
+    assert credits_("plan", "--force", "--out", table, "-p", film).status == 2
+    assert table.read_text("utf-8").startswith("person,credit_name")
+    assert credits_("plan", "--force", "--out", plan, "-p", film).status == 0
+
+
+@pytest.mark.parametrize("form", ["xlsx", "confirmations"])
+def test_a_workbook_of_tables_is_not_written_over(
+    form: str, film: Path, tmp_path: Path, credits_: Command
+) -> None:
+    assert credits_("start", "Another Film", tmp_path / "other", "--workbook").status == 0
+    tables = tmp_path / "other" / "tables.xlsx"
+    before = tables.read_bytes()
+    answer = credits_("export", form, "--out", tables, "-p", film)
+    assert (answer.status, tables.read_bytes()) == (2, before), answer.err
+    assert "is another workbook, with the sheets characters, " in answer.err
+
+
+def test_a_picture_of_the_production_is_not_written_over(film: Path, credits_: Command) -> None:
+    picture = film / "pictures" / "wick.png"
+    picture.parent.mkdir(exist_ok=True)
+    picture.write_bytes(b"\x89PNG\r\n\x1a\n and what the art department drew")
+    for words in (("export", "png"), ("export", "prov"), ("plan", "--force")):
+        answer = credits_(*words, "--out", picture, "-p", film)
+        assert answer.status == 2, answer.err
+    assert picture.read_bytes().endswith(b"drew")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("backup",),
+        ("site", "--edition", "public", "--out"),
+        ("review", "ana", "--out"),
+        ("export", "png", "--cards"),
+        ("export", "confirmations", "--each"),
+        ("start", "Another Film"),
+        ("demo",),
+    ],
+    ids=" ".join,
+)
+@pytest.mark.parametrize("name", ["production.db-wal", "production.db-journal", "Figures.DB"])
+def test_nothing_takes_a_name_that_the_log_keeps(
+    words: tuple[str, ...], name: str, film: Path, credits_: Command
+) -> None:
+    target = film / name
+    for beside in film.glob(f"{name}*"):
+        beside.unlink()
+    there = target.exists()
+    where = () if words[0] in ("start", "demo") else ("-p", film)
+    answer = credits_(*words, target, *where)
+    assert (answer.status, target.is_dir()) == (2, there and target.is_dir()), answer.err
+    assert rows(film / "production.db") > 0
+
+
+@pytest.mark.parametrize("words", WRITERS, ids=" ".join)
+def test_no_file_is_written_over_that_standard_output_leads_to(
+    words: tuple[str, ...], film: Path, tmp_path: Path, credits_: Command
+) -> None:
+    notes = tmp_path / "notes.txt"
+    notes.write_text("")
+    with notes.open("ab") as out:
+        answer = credits_(*words, "--out", f"/proc/self/fd/{out.fileno()}", "-p", film)
+    assert (answer.status, notes.read_text()) == (2, ""), answer.err

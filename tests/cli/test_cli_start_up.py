@@ -21,7 +21,8 @@ from tests.cli.conftest import ROOT, Command
 IN_ORDER = [
     "demo", "start", "load", "cut", "log", "desk", "amend", "void", "correct", "sheet", "day",
     "same", "find", "check", "answer", "footage", "review", "hands", "reach", "plan", "roll",
-    "why", "confirm", "export", "site", "backup", "restore", "verify",
+    "why", "confirm", "export", "site", "backup", "restore", "merge", "copy",
+    "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
@@ -189,7 +190,7 @@ def test_every_command_has_help(credits_: Command, command: str) -> None:
     answer = credits_(command, "--help")
     assert answer.status == 0
     assert answer.out.startswith(f"Usage: credits {command}")
-    assert ("--production" in answer.out) == (command not in ("demo", "start"))
+    assert ("--production" in answer.out) == (command not in ("demo", "start", "copy"))
 
 
 @pytest.mark.parametrize("command", [c for c in IN_ORDER if c not in ("demo", "start")])
@@ -213,6 +214,8 @@ def test_every_command_says_what_to_do_without_a_production(
         "why": ["ana"],
         "review": ["ana"],
         "restore": ["copy.db"],
+        "copy": ["nowhere", "new"],
+        "merge": ["copy.db"],
     }.get(command, [])
     answer = credits_(command, *words)
     assert (answer.status, answer.out) == (2, "")

@@ -19,6 +19,7 @@ from credits.site.links import character_page, file_name
 from credits.site.pieces import film_files
 from credits.site.source import PageSource
 from tests.drawn import drawn
+from tests.film_pieces import places_of
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.frame_hands import hands as hands_in_frame
 from tests.laws.strategies import productions
@@ -42,7 +43,7 @@ def pieces_of(data: dict[str, Any]) -> list[Any]:
 
 
 def _named(piece: Any, place: int) -> Iterator[Named]:
-    for row in (piece["rows"][at] for at in piece["sets"][place]):
+    for row in (piece["rows"][at] for at in places_of(piece["sets"][place])):
         page = piece["characters"][row[0]][1]
         for person in row[2:]:
             key, name = piece["people"][person]

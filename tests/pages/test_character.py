@@ -145,9 +145,9 @@ def test_its_puppets_parts_and_repairs() -> None:
         ("Wick, wick-1", "wick-1", "1:1", ["Ben"], "20 January 2026", "1", "1")
     ]
     assert rows_of(page.parts) == [("face-1", "face", ["Ana"], "", "")]
-    assert rows_of(page.repairs) == [("3 March 2026", "Wick, wick-1", "Ana", "", "Ear.", "15")]
+    assert rows_of(page.repairs) == [("3 March 2026", "Wick, wick-1", "Ana", "Ear.", "15")]
     crew = pages_of(TWO_TAKES, Edition.CREW, CUT)["characters/wick.html"]
-    assert rows_of(crew.repairs) == [("3 March 2026", "Wick, wick-1", "Ana", "", "")]
+    assert rows_of(crew.repairs) == [("3 March 2026", "Wick, wick-1", "Ana")]
 
 
 def test_its_share_of_the_film_and_where_it_is() -> None:

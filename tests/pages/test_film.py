@@ -6,14 +6,17 @@ import json
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.footage.cut import CutUse
 from credits.site.pages.film import film_pages
-from credits.site.pieces import film_files, stretches_by
+from credits.site.pieces import film_files, in_steps, stretches_by
 from credits.site.render import render
 from credits.site.source import PageSource
+from tests.film_pieces import places_of
 from tests.small_log import small_ledger
 
 FILM = """
@@ -71,7 +74,7 @@ def told(piece: Any) -> list[list[tuple[int, list[str]]]]:
                 frames,
                 [
                     piece["people"][person][1]
-                    for row in piece["sets"][place]
+                    for row in places_of(piece["sets"][place])
                     for person in piece["rows"][row][2:]
                 ],
             )
@@ -140,3 +143,11 @@ def test_clips_of_one_kind_are_one_stretch_over_a_small_gap(gap: int, count: int
     assert isinstance(use, CutUse)
     names = {1: "a", 2: "a", 3: "b"}
     assert len(stretches_by(use, lambda clip: names[clip.order], gap)) == count
+
+
+@given(st.lists(st.integers(0, 60), unique=True))
+def test_places_in_a_row_are_said_by_the_first_and_the_last(places: list[int]) -> None:
+    for given_places in (places, sorted(places)):
+        written = in_steps(given_places)
+        assert places_of(list(written)) == given_places
+        assert len(written) <= len(given_places)

@@ -15,7 +15,7 @@ from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber
 from credits.site.links import DataFile, Page
 from credits.site.pages.credits import entry_ranges
-from credits.site.pages.person import PersonPage, person_pages
+from credits.site.pages.person import PersonPage, person_pages, within
 from credits.site.render import render
 from credits.site.source import PageSource
 from credits.text import FORMULA_SIGNS, guarded
@@ -428,3 +428,38 @@ def test_an_empty_production_has_no_person_and_somebody_without_work_has_a_page(
         ana
     """
     assert "Worked on no kept frame yet." in html_of(text, Edition.CREW, "people/ana.html")
+
+
+@pytest.mark.parametrize(
+    ("sequence", "shots", "called"),
+    [
+        ("010", ("010-020", "010_030", "010 040"), ("020", "030", "040")),
+        ("q1", ("Q1-1", "q1.2"), ("1", "2")),
+        ("010", ("010-020", "011-030"), ("010-020", "011-030")),
+        ("010", ("010-", "010-1"), ("010-", "010-1")),
+        ("a.b", ("axb-1",), ("axb-1",)),
+    ],
+)
+def test_shots_are_called_by_what_their_sequence_does_not_say(
+    sequence: str, shots: tuple[str, ...], called: tuple[str, ...]
+) -> None:
+    assert within(sequence, shots) == called
+
+
+@given(st.sets(st.builds(EntryNumber, st.just("A"), st.integers(1, 60))), st.integers(1, 5))
+def test_entries_that_are_not_named_are_counted(numbers: set[EntryNumber], most: int) -> None:
+    said = entry_ranges(numbers, most)
+    whole = entry_ranges(numbers)
+    if whole.count(",") < most:
+        assert said == whole
+    else:
+        named, _, left = said.rpartition(", and ")
+        assert whole.startswith(f"{named}, ")
+        assert named.count(",") == most - 1
+        first_left = whole.removeprefix(f"{named}, ")
+        assert left == f"{len([n for n in numbers if _from(first_left) <= n.number])} more"
+
+
+def _from(ranges: str) -> int:
+    """The first number of ranges of entries."""
+    return int(ranges.split(",")[0].split(" to ")[0].removeprefix("A-"))

@@ -225,8 +225,8 @@ def test_parts_sequences_and_copies_are_named_as_ways() -> None:
 def test_replacements_say_which_part_shows_in_which_frames() -> None:
     table = pages_of(WITH_PARTS)["010-010"].replacements
     assert [texts(row) for row in table.printed().rows] == [
-        ("Wick", "f-12", "face", ["Ben"], "every take", "1-10, 21-30"),
-        ("Wick", "f-13", "face", ["Ben"], "every take", "11-20"),
+        ("Wick", "f-12", "face", "every take", "1-10, 21-30"),
+        ("Wick", "f-13", "face", "every take", "11-20"),
     ]
 
 
@@ -286,6 +286,24 @@ def test_the_take_the_cut_names_comes_first() -> None:
         ("take 1", "accepted 9 March 2026"),
     ]
     assert page.takes.column("counts") == ("", "in the cut", "")
+
+
+def test_who_made_the_puppets_is_said_of_the_takes_that_count() -> None:
+    text = SEVERAL + "    sculpt, ben, wick, , , , 2026-01-05\n"
+    counts, other = pages_of(text)["010-010"].sections
+    assert "Puppet sculpting" in {craft for _, craft, *_ in hands_of(counts)}
+    assert {craft for _, craft, *_ in hands_of(other)} == {"Animation"}
+    assert (counts.through, other.through) == ("directly, and through the puppets", "directly")
+    assert any(tick.below for tick in counts.strip.ticks)
+    assert not any(tick.below for tick in other.strip.ticks)
+
+
+def test_a_stage_that_all_entries_name_is_said_once() -> None:
+    several = pages_of(SEVERAL)["010-010"]
+    assert (several.entries.column("stage"), several.stage) == ((None, "north", "north"), "")
+    page = pages_of(SEVERAL.replace("2026-03-01\n", "2026-03-01, north\n"))["010-010"]
+    assert "stage" not in {column.key for column in page.entries.columns}
+    assert page.stage == "north"
 
 
 def test_a_reprise_is_told() -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import Page
-from credits.site.pages.week import WeekPage, WeeksPage, days_text, week_pages
+from credits.site.pages.week import WeekPage, WeeksPage, days_text, in_words, week_pages
 from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import week_days
@@ -309,3 +311,11 @@ WEEKS = {
     "2026-W14": "30 March – 5 April 2026",
     "2026-W53": "28 December 2026 – 3 January 2027",
 }
+
+
+def test_days_in_a_row_are_said_as_from_and_to() -> None:
+    days = [date(2026, 3, day) for day in (2, 3, 5, 6, 7, 8)]
+    assert list(in_words(days)) == [
+        "Monday 2 Mar", "Tuesday 3 Mar", "Thursday 5 Mar – Sunday 8 Mar"
+    ]  # fmt: skip
+    assert list(in_words([])) == []

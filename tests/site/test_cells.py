@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
 
 import pytest
@@ -11,6 +12,7 @@ from markupsafe import escape
 from credits.site import html
 from credits.site.links import Link, linked_day
 from credits.site.paper import style_sheet, titled
+from credits.site.source import linked_once
 from credits.site.strips import BlockSpec, strip
 from credits.units.frames import Frames
 from credits.units.table import Column, Marked, Table, Unit
@@ -29,12 +31,9 @@ ROWS = (
     (Marked(value="Di & co", note="new", sort=7, anchor="a-1"), Frames.parse("2"), None, 0, 0),
 )
 WRITTEN = [
-    '<tr><th><a href="../people/ana.html">&lt;Ana&gt;</a><td>1-4, 9'
-    '<td class="n">1<td class="n"><td class="n">1,200',
-    '<tr><th>Ben, <a href="../people/cy.html">Cy</a><td>'
-    '<td class="n">0<td class="n">3<td class="n" data-sort="">none',
-    '<tr><th id="a-1">Di &amp; co <small>new</small><td>2'
-    '<td class="n" data-sort="">–<td class="n">0<td class="n">0',
+    '<tr><th><a href="../people/ana.html">&lt;Ana&gt;</a><td>1-4, 9<td>1<td><td>1,200',
+    '<tr><th>Ben, <a href="../people/cy.html">Cy</a><td><td>0<td>3<td data-sort="">none',
+    '<tr><th id="a-1">Di &amp; co <small>new</small><td>2<td data-sort="">–<td>0<td>0',
 ]
 
 
@@ -88,7 +87,7 @@ def opened(table: Table) -> str:
 def test_a_table_of_words_carries_its_headings_for_narrow_windows() -> None:
     table = Table(caption="T", columns=WORDS, rows=(("A long name of somebody", "voice", "", 3),))
     assert opened(table) == (
-        ' class="sortable stacks" style="--h3:\'Craft\';'
+        ' class="sortable stacks n1" style="--h3:\'Craft\';'
         "--h2:'Also, \\27 Said\\27  \\26  \\5c  \\3c done\\3e ';--h1:'Kept';"
         '--w3:0px;--w2:0px"'
     )
@@ -99,7 +98,7 @@ def test_a_table_of_words_carries_its_headings_for_narrow_windows() -> None:
 
 
 def test_a_table_of_figures_or_of_few_columns_stays_a_table_everywhere() -> None:
-    assert opened(Table(caption="T", columns=COLUMNS, rows=ROWS)) == ' class="sortable"'
+    assert opened(Table(caption="T", columns=COLUMNS, rows=ROWS)) == ' class="sortable n1 n2 n3"'
     few = Table(caption="T", columns=WORDS, rows=(("Ana", "voice", "", 3),)).without("kept")
     assert opened(few) == ' class="sortable"'
 
@@ -141,3 +140,27 @@ def test_a_strip_lets_no_text_pass_unescaped() -> None:
     assert word not in written
     for place in ("title", "few", "many", "told", "on", "above", "below"):
         assert f"{place} {escape(word)}" in written
+
+
+def test_how_folded_tables_are_stacked_is_said_once() -> None:
+    table = Table(caption="T", columns=WORDS, rows=(("Ana", "voice", "", 3),))
+    long = replace(table, rows=(("Ben", "a craft that nobody has heard of", "", 3),))
+    written = html.folded_tables((("A & b", "1", table), ("C", "1", long)), "")
+    assert written.count("--h3:'Craft'") == 1 == written.count(" style=")
+    # A column is short where it is short in every part.
+    assert "--w3" not in written
+    assert "--w2:0px" in written
+    assert written.count("<details>") == 2 == written.count('<table class="sortable stacks n1">')
+    assert "<summary><bdi>A &amp; b</bdi> <small>1</small></summary>" in written
+    assert html.folded_tables((("", "", table),), "").count("<details>") == 0
+    assert html.folded_tables((), "") == ""
+
+
+def test_names_lead_somewhere_the_first_time_in_a_column() -> None:
+    ana, day = Link("Ana", "people/ana.html"), linked_day(date(2026, 3, 2))
+    columns = (Column(key="day", heading="Day", unit=Unit.DAY), *COLUMNS[:1])
+    table = Table(caption="T", columns=columns, rows=((day, ana), (day, (ana,)), (None, None)))
+    first, again, nobody = linked_once(table, "day", "name").rows
+    assert first == (day, ana)
+    assert (again[0].value.href, again[0].sort, again[1][0].href) == (None, day.sort, None)
+    assert nobody == (None, None)

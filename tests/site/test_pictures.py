@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import struct
 import unicodedata
+import zlib
 from collections.abc import Mapping
 from dataclasses import replace
 from io import BytesIO
@@ -14,7 +17,8 @@ from PIL import Image, PngImagePlugin
 from credits.billing.plan import Picture
 from credits.editions import Edition
 from credits.errors import CreditsError
-from credits.formats.pictures import LARGEST, UnreadablePictureError, picture_bytes
+from credits.formats.drawings import UnreadablePictureError
+from credits.formats.pictures import LARGEST, picture_bytes
 from credits.site.pictures import logos_of, pictures_of
 from tests.formats.compiled import credits_of
 from tests.formats.compiled import names as thanks
@@ -121,6 +125,122 @@ def test_a_drawing_keeps_the_style_that_stays_inside() -> None:
         assert kept in after
     assert 'filter="url(#p)"' in after
     assert "a.example" not in after
+
+
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink">{}</svg>'
+
+
+@pytest.mark.parametrize(
+    "inside",
+    [
+        "<foreignObject><p xmlns='http://www.w3.org/1999/xhtml'>zq</p></foreignObject>",
+        "<newElement>zq</newElement>",
+        "<handler>zq</handler>",
+        '<rect data-made-by="zq"/>',
+        '<rect aria-label="zq"/>',
+        '<rect onfocusin="zq()"/>',
+        '<rect tabindex="0" autofocus="zq"/>',
+        '<a href="https://zq.example/" target="zq"><rect/></a>',
+        '<a xlink:href="#zq"><rect/></a>',
+        '<image href="#zq"/>',
+        '<feImage href="#zq"/>',
+        '<rect style="behavior: zq; -moz-binding: zq"/>',
+        '<rect style="background: zq"/>',
+        '<rect fill="zq(1)"/>',
+        '<rect fill="image(zq)"/>',
+        "<style>@media print { .a { fill: red; cursor: zq } } .b { cursor: zq }</style>",
+        "<style>.a { fill: red } @keyframes zq { from { fill: red } }</style>",
+        "<style>@supports (fill: red) { .zq { fill: red } }</style>",
+        "<style>.a[title='zq'] { fill: red }</style>",
+        "<script/>zq",
+        "<animate attributeName='x' values='zq'/>",
+    ],
+)
+def test_a_drawing_keeps_what_is_known_to_draw_and_nothing_else(inside: str) -> None:
+    kept = "zq" in inside.rpartition(">")[2]  # a text beside stays: it is nothing but a text
+    after = picture_bytes(SVG.format(f"{inside}<path d='M0 0L9 9'/>").encode(), ".svg").decode()
+    assert ("zq" in after) == kept
+    assert 'd="M0 0L9 9"' in after
+
+
+def _used_again(times: int) -> str:
+    groups = "".join(
+        f'<g id="g{at}"><use href="#g{at + 1}"/><use xlink:href="#g{at + 1}"/></g>'
+        for at in range(times)
+    )
+    return f'{groups}<g id="g{times}"><rect/></g>'
+
+
+ENTITIES = '<!DOCTYPE svg [<!ENTITY a "{}">{}]>'
+ENDLESS = {
+    "nested": SVG.format("<g>" * 5_000 + "</g>" * 5_000),
+    "long": SVG.format("<g/>" * 120_000),
+    "large": SVG.format(f"<path d='{'M0 0' * 1_300_000}'/>"),
+    "unfolded": ENTITIES.format("b" * 50_000, "") + SVG.format("<text>&a;</text>" * 1_000),
+    "used again and again": SVG.format(_used_again(40)),
+    "used within itself": SVG.format(
+        '<g id="a"><use href="#b"/></g><g id="b"><use href="#a"/></g>'
+    ),
+    "a use of itself": SVG.format('<use id="a" href="#a"/>'),
+}
+
+
+@pytest.mark.parametrize("case", ENDLESS)
+def test_a_drawing_without_end_is_refused(case: str) -> None:
+    with pytest.raises(UnreadablePictureError):
+        picture_bytes(ENDLESS[case].encode(), ".svg")
+
+
+def test_entities_of_a_drawing_stand_for_what_they_say() -> None:
+    drawing = ENTITIES.format("#ff0000", "") + SVG.format('<rect fill="&a;"/>')
+    assert 'fill="#ff0000"' in picture_bytes(drawing.encode(), ".svg").decode()
+
+
+def _png_of(width: int, height: int) -> bytes:
+    """The head of a PNG that says it is so large, and a few bytes of it."""
+    out = BytesIO()
+    Image.new("L", (8, 8)).save(out, "PNG")
+    head = struct.pack(">II", width, height)
+    chunk = b"IHDR" + head + out.getvalue()[24:29]
+    crc = struct.pack(">I", zlib.crc32(chunk))
+    return out.getvalue()[:12] + chunk + crc + out.getvalue()[33:]
+
+
+@pytest.mark.parametrize("size", [(20_000, 20_000), (9_000, 9_000), (2**31 - 1, 2**31 - 1)])
+def test_a_picture_too_large_to_be_held_is_refused(size: tuple[int, int]) -> None:
+    with pytest.raises(UnreadablePictureError):
+        picture_bytes(_png_of(*size), ".png")
+
+
+def test_a_photograph_in_scans_without_end_is_refused() -> None:
+    content = jpeg_with_exif((64, 64))
+    with pytest.raises(UnreadablePictureError, match="scans"):
+        picture_bytes(content[:-2] + b"\xff\xda" * 300 + content[-2:], ".jpg")
+
+
+@pytest.mark.parametrize("ending", [".svg", ".png", ".jpg"])
+def test_a_pipe_and_a_device_are_no_pictures(ending: str, tmp_path: Path) -> None:
+    ledger = small_ledger("[characters]\ncharacter\nwick")
+    picture = tmp_path / f"wick{ending}"
+    os.mkfifo(picture)
+    with pytest.raises(CreditsError, match="no ordinary file"):
+        pictures_of(tmp_path, ledger, Edition.PUBLIC)
+    picture.unlink()
+    picture.symlink_to("/dev/zero")
+    with pytest.raises(CreditsError, match="no ordinary file"):
+        pictures_of(tmp_path, ledger, Edition.PUBLIC)
+
+
+def test_logos_of_one_name_but_for_case_and_ending_are_two(tmp_path: Path) -> None:
+    files = ("mill.jpg", "MILL.jpeg", "Mill.JPG")
+    for shade, file in enumerate(files):
+        out = BytesIO()
+        Image.new("L", (8, 8), 80 * shade).save(out, "JPEG")
+        (tmp_path / file).write_bytes(out.getvalue())
+    pictures = tuple(Picture(file=file, shows="", lines=3) for file in files)
+    names, contents = logos_of(tmp_path, credits_of(replace(thanks("Thanks"), pictures=pictures)))
+    assert list(names) == list(files)
+    assert len({name.casefold() for name in contents}) == len(set(contents.values())) == 3
 
 
 @pytest.mark.parametrize("form", ["NFC", "NFD"])

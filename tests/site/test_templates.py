@@ -28,6 +28,7 @@ ARITHMETIC = (
 FILTERS = {
     *("markdown", "markdown_line", "lower", "name", "names", "table", "length", "capitalize"),
     "titled",
+    "folded_tables",
 }
 TESTS = {"none", "link", "links"}
 

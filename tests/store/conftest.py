@@ -10,25 +10,54 @@ from credits.model.facts import Character, Person, Puppet, Sequence, Shot, Stage
 from credits.model.log import Batch
 from credits.store.log import open_log
 from credits.store.production import create_production
+from tests.postgres_server import PostgresServer
+
+FILM = Batch(
+    people=(Person(code="ana", credit_name="Ana"), Person(code="ben", credit_name="Ben")),
+    characters=(Character(code="wick", name="Wick"),),
+    puppets=(Puppet(code="wick-1", character="wick"),),
+    sequences=(Sequence("010"),),
+    shots=(Shot(code="010-020", sequence="010", length=48),),
+    stages=(Stage("stage-1"),),
+)
+
+ENGINES = ("sqlite", pytest.param("postgres", marks=pytest.mark.postgres))
+
+
+OLD = {"film_0001", "older"}
+"""Logs of versions that SQLite alone has had, which are migrated."""
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """What is said of a log is asked of both engines; what looks into SQLite's own file is marked
+    ``sqlite``, function or module, and asks that one alone, and
+    what is said of a server is marked ``postgres``."""
+    if "engine" in metafunc.fixturenames:
+        alone = any(metafunc.definition.iter_markers("sqlite")) or OLD & {*metafunc.fixturenames}
+        engines = ENGINES[:1] if alone else ENGINES
+        if any(metafunc.definition.iter_markers("postgres")):
+            engines = ENGINES[1:]
+        metafunc.parametrize("engine", engines, indirect=True)
 
 
 @pytest.fixture
-def empty(tmp_path: Path) -> Path:
+def engine(request: pytest.FixtureRequest) -> str:
+    """The engine that keeps the log of a test: ``sqlite`` or ``postgres``."""
+    return str(request.param)
+
+
+@pytest.fixture
+def empty(tmp_path: Path, engine: str, request: pytest.FixtureRequest) -> Path:
     """The folder of a production in which nothing was ever written."""
-    return create_production(tmp_path / "film", "The Lamplighter")
+    if engine == "sqlite":
+        return create_production(tmp_path / "film", "The Lamplighter")
+    server: PostgresServer = request.getfixturevalue("on_server")
+    return server.new_log(tmp_path / "film")
 
 
 @pytest.fixture
 def film(empty: Path) -> Path:
     """Ana and Ben, Wick with his puppet wick-1, and shot 010-020 of 48 frames on stage-1."""
-    tables = Batch(
-        people=(Person(code="ana", credit_name="Ana"), Person(code="ben", credit_name="Ben")),
-        characters=(Character(code="wick", name="Wick"),),
-        puppets=(Puppet(code="wick-1", character="wick"),),
-        sequences=(Sequence("010"),),
-        shots=(Shot(code="010-020", sequence="010", length=48),),
-        stages=(Stage("stage-1"),),
-    )
     with open_log(empty) as log, log.writing() as pen:
-        pen.write(tables)
+        pen.write(FILM)
     return empty

@@ -43,6 +43,8 @@ WITH_HISTORY = (
     "replacements",
 )
 
+pytestmark = pytest.mark.sqlite
+
 
 @pytest.fixture
 def raw(film: Path) -> Iterator[sqlite3.Connection]:

@@ -21,6 +21,8 @@ RECORD = Batch(
     lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),)
 )
 
+pytestmark = pytest.mark.sqlite
+
 
 def write(folder: Path, *batches: Batch) -> None:
     with open_log(folder) as log, log.writing() as pen:

@@ -5,11 +5,9 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
@@ -33,6 +31,7 @@ from credits.store.production import back_up
 from credits.store.records import RECORDS, WITH_HISTORY
 from credits.store.verify import verify, verify_file
 from tests.drawn import drawn
+from tests.raw_log import raw_log, read_raw, unguarded
 
 NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
 RECORD = NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick"))
@@ -63,50 +62,30 @@ def whole(film: Path) -> Path:
     return film
 
 
-@contextmanager
-def unguarded(folder: Path, gone: tuple[str, ...] = ()) -> Iterator[sqlite3.Connection]:
-    """The file without its triggers, which are put back as they were, but those of tables that are
-    gone."""
-    with closing(sqlite3.connect(folder / "production.db")) as raw:
-        kept = raw.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
-        for name, _ in kept:
-            raw.execute(f"DROP TRIGGER {name}")
-        yield raw
-        for name, text in kept:
-            if not name.startswith(gone or ("-",)):
-                raw.execute(text)
-        raw.commit()
-
-
 def said(folder: Path) -> list[str]:
     return [finding.what for finding in verify(folder)]
 
 
-def read(folder: Path, query: str) -> list[tuple[Any, ...]]:
-    with closing(sqlite3.connect(folder / "production.db")) as raw:
-        return raw.execute(query).fetchall()
-
-
 def test_there_is_a_row_of_every_table_and_nothing_is_found(whole: Path) -> None:
-    assert all(read(whole, f"SELECT 1 FROM {name}") for name in (*SEALED, SEALS, MOMENTS))
+    assert all(read_raw(whole, f"SELECT 1 FROM {name}") for name in (*SEALED, SEALS, MOMENTS))
     assert said(whole) == []
 
 
 def test_the_seals_are_made_as_the_module_says(whole: Path) -> None:
     """Made once more from the text of ``chain.py`` alone, with nothing of the program."""
-    columns = [row[1] for row in read(whole, "PRAGMA table_info(entries)") if row[1] != "line"]
+    columns = [name for name in RECORDS["entries"].columns if name != "line"]
     seal = hashlib.sha256(b"entries A").digest()
     seals = []
-    for row in read(whole, f"SELECT {', '.join(columns)} FROM entries ORDER BY number"):
+    for row in read_raw(whole, f"SELECT {', '.join(columns)} FROM entries ORDER BY number"):
         kept = {n: value for n, value in zip(columns, row, strict=True) if value is not None}
         text = json.dumps(kept, ensure_ascii=False, separators=(",", ":"))
         seal = hashlib.sha256(seal + hashlib.sha256(text.encode()).digest()).digest()
         seals.append(seal.hex())
     found = "SELECT last_row, seal FROM seals WHERE chain = 'entries A' ORDER BY first_row"
-    assert read(whole, found) == [(3, seals[2]), (4, seals[3])]
+    assert read_raw(whole, found) == [(3, seals[2]), (4, seals[3])]
     moment = ""
-    for number, kept in read(whole, "SELECT moment, seal FROM moments ORDER BY moment"):
-        grown = read(
+    for number, kept in read_raw(whole, "SELECT moment, seal FROM moments ORDER BY moment"):
+        grown = read_raw(
             whole,
             f"SELECT chain, last_row, seal FROM seals WHERE moment = {number} ORDER BY chain",
         )
@@ -115,10 +94,11 @@ def test_the_seals_are_made_as_the_module_says(whole: Path) -> None:
         assert moment == kept
 
 
+@pytest.mark.sqlite
 @pytest.mark.parametrize("table", SEALED)
 def test_a_row_that_was_altered_is_named(whole: Path, table: str) -> None:
     key = RECORDS[table].key
-    (last,) = read(whole, f"SELECT max({key}) FROM {table}")[0]
+    (last,) = read_raw(whole, f"SELECT max({key}) FROM {table}")[0]
     (column,) = [n for n in RECORDS[table].columns if n != key][-1:]
     with unguarded(whole) as raw:
         raw.execute("PRAGMA ignore_check_constraints = ON")
@@ -128,6 +108,7 @@ def test_a_row_that_was_altered_is_named(whole: Path, table: str) -> None:
     assert any(named in what for what in found) or any("is damaged" in what for what in found)
 
 
+@pytest.mark.sqlite
 @settings(
     max_examples=drawn(60),
     deadline=None,
@@ -138,7 +119,7 @@ def test_any_other_value_of_any_row_is_found(whole: Path, data: st.DataObject) -
     """Of every table, lists included; what was there is put back for the next example."""
     table = data.draw(st.sampled_from((*SEALED, *WITH_HISTORY)))
     record = RECORDS[table]
-    rows = read(whole, f"SELECT {record.key} FROM {table}")
+    rows = read_raw(whole, f"SELECT {record.key} FROM {table}")
     assume(rows)
     (place,) = data.draw(st.sampled_from(rows))
     column = data.draw(st.sampled_from(record.said_columns))
@@ -180,16 +161,15 @@ def test_the_last_line_taken_out_is_missed(whole: Path) -> None:
 
 
 def test_what_another_program_has_written_has_no_seal(whole: Path) -> None:
-    with closing(sqlite3.connect(whole / "production.db")) as raw:
+    with closing(raw_log(whole)) as raw:
         raw.execute(
             "INSERT INTO entries (origin, number, verb, logged_at, craft, person, private)"
             " VALUES ('A', 5, 'record', '2026-03-09T12:00:00.000000+00:00', 'voice', 'ben', 0)"
         )
         raw.execute("INSERT INTO people (person, credit_name, credit_wish, person_key)"
                     " VALUES ('zed', 'Zed', 'credited', 'zed')")  # fmt: skip
-        raw.commit()
     unsealed = ["line A-5 has no seal: another program wrote it"]
-    rows = read(whole, "SELECT max(position) FROM history")
+    rows = read_raw(whole, "SELECT max(position) FROM history")
     unsealed.append(f"row {rows[0][0]} of history has no seal: another program wrote it")
     assert said(whole) == unsealed
     # What is written afterwards does not take it for its own.
@@ -217,11 +197,11 @@ def test_seals_that_were_altered_are_found(whole: Path) -> None:
 
 
 def test_a_batch_that_fails_leaves_no_seal(whole: Path) -> None:
-    before = read(whole, "SELECT * FROM moments")
+    before = read_raw(whole, "SELECT * FROM moments")
     refused = NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="nobody"))
     with open_log(whole) as log, pytest.raises(ProblemsFound), log.writing() as pen:
         pen.write(Batch(lines=(RECORD, refused)))
-    assert read(whole, "SELECT * FROM moments") == before
+    assert read_raw(whole, "SELECT * FROM moments") == before
     assert said(whole) == []
 
 
@@ -269,6 +249,7 @@ def test_what_cannot_be_a_seal_is_refused(whole: Path, text: str) -> None:
 # --- an older log
 
 
+@pytest.mark.sqlite
 def test_an_older_log_is_sealed_as_it_is_found(whole: Path) -> None:
     with unguarded(whole, gone=(SEALS, MOMENTS)) as raw:
         raw.execute("DROP TABLE seals")
@@ -277,7 +258,7 @@ def test_an_older_log_is_sealed_as_it_is_found(whole: Path) -> None:
         raw.execute("UPDATE people SET note = 'filled in by a migration' WHERE person = 'ana'")
     open_log(whole).close()
     assert said(whole) == []
-    assert read(whole, "SELECT count(*) FROM moments") == [(1,)]
+    assert read_raw(whole, "SELECT count(*) FROM moments") == [(1,)]
     with unguarded(whole) as raw:
         raw.execute("UPDATE entries SET person = 'ben' WHERE number = 2")
     assert said(whole) == ["line A-2 was altered after it was written"]

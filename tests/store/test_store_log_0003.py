@@ -30,6 +30,8 @@ KEPT_TABLES = (
     "confirmations", "proofs",
 )  # fmt: skip
 
+pytestmark = pytest.mark.sqlite
+
 
 @pytest.fixture
 def film_0003(empty: Path) -> Path:

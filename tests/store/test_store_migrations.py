@@ -16,12 +16,17 @@ from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable
 from credits.files import shipped
-from credits.model.facts import Work
+from credits.model.facts import Person, Work
 from credits.model.log import Batch, NewLine, Verb
 from credits.store.log import open_log
 from credits.store.migrate import bring_up_to_date, upgrade
+from credits.store.place import log_of
+from credits.store.production import create_production
 from credits.store.tables import METADATA
+from credits.store.verify import verify
 from credits.store.version import known_versions
+from tests.postgres_server import PostgresServer
+from tests.raw_log import read_raw
 
 COLOUR = """
     with op.batch_alter_table("people", recreate="always") as people:
@@ -94,6 +99,7 @@ def shape(raw: sqlite3.Connection) -> dict[str, object]:
     return found
 
 
+@pytest.mark.sqlite
 def test_migrations_from_nothing_make_what_the_table_classes_make(empty: Path) -> None:
     with closing(sqlite3.connect(empty / "production.db")) as new, closing(migrated()) as made:
         assert len(shape(new)) > 100
@@ -216,3 +222,49 @@ def test_scripts_are_named_by_the_versions_that_they_make() -> None:
 def test_versions_are_read_in_the_order_in_which_they_follow(newer_program: Path) -> None:
     next_version(newer_program, "    pass")
     assert known_versions(newer_program) == (*known_versions(), NEXT)
+
+
+# --- a log on a server
+
+HEADS = (
+    "SELECT p.prosrc FROM pg_trigger t JOIN pg_proc p ON p.oid = t.tgfoid WHERE t.tgname"
+    " = 'people_history_update'"
+)
+
+
+@pytest.fixture
+def far(tmp_path: Path, postgres: PostgresServer) -> Path:
+    """A production on a server, with Ana in it and one entry, opened by its owner."""
+    folder = create_production(tmp_path / "far", "The Lamplighter", log=postgres.new_database())
+    line = NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana"))
+    with open_log(folder) as log, log.writing() as pen:
+        pen.write(Batch(people=(Person(code="ana", credit_name="Ana"),), lines=(line,)))
+    return folder
+
+
+@pytest.mark.postgres
+def test_a_log_on_a_server_is_brought_up_to_date_where_it_is(
+    far: Path, newer_program: Path
+) -> None:
+    next_version(newer_program, COLOUR.replace('recreate="always"', ""))
+    before = read_raw(far, HEADS)
+    assert bring_up_to_date(log_of(far), newer_program) is None
+    assert read_raw(far, "SELECT version_num FROM alembic_version") == [(NEXT,)]
+    assert read_raw(far, "SELECT person, colour FROM people") == [("ana", "red")]
+    assert read_raw(far, "SELECT number, weather FROM entries") == [(1, "fog")]
+    assert read_raw(far, HEADS) == before
+    with pytest.raises(LogUnusable, match="newer program"):
+        open_log(far)
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("last", ["raise RuntimeError('half way')", "op.execute('SELECT nowhere')"])
+def test_a_migration_that_fails_leaves_the_server_as_it_was(
+    far: Path, newer_program: Path, last: str
+) -> None:
+    next_version(newer_program, COLOUR.replace('recreate="always"', "") + f"    {last}\n")
+    with pytest.raises(LogUnusable, match="could not be brought to the newest version"):
+        bring_up_to_date(log_of(far), newer_program)
+    assert verify(far) == ()
+    with open_log(far) as log:
+        assert len(log.read().lines) == 1

@@ -17,6 +17,8 @@ from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.settings import read_settings, settings_text
 
+pytestmark = pytest.mark.sqlite
+
 HARD_TITLES = [
     "Wick",
     "Свеча и море",

@@ -19,6 +19,7 @@ from credits.model.log import Batch, Verb
 from credits.model.replay import replay
 from credits.store.log import open_log
 from credits.store.verify import verify
+from tests.raw_log import raw_log
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
 NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
@@ -114,7 +115,7 @@ def test_what_is_no_answer_is_refused_with_the_whole_batch(
 def test_the_database_refuses_subjects_that_are_no_list(film: Path, subjects: str) -> None:
     insert = "INSERT INTO settlements VALUES (1, 'x', ?, 'f', '2026-03-09T12:00:00Z', 'w', NULL, 0)"
     with (
-        closing(sqlite3.connect(film / "production.db")) as raw,
+        closing(raw_log(film)) as raw,
         pytest.raises(sqlite3.IntegrityError, match="the_subjects_are_a_list"),
     ):
         raw.execute(insert, (subjects,))
@@ -122,9 +123,8 @@ def test_the_database_refuses_subjects_that_are_no_list(film: Path, subjects: st
 
 def test_verify_finds_an_answer_that_cannot_be_read(film: Path) -> None:
     insert = "INSERT INTO settlements VALUES (1, 'x', '[[1]]', 'f', 'no time', 'w', NULL, 0)"
-    with closing(sqlite3.connect(film / "production.db")) as raw:
+    with closing(raw_log(film)) as raw:
         raw.execute(insert)
-        raw.commit()
     (finding,) = verify(film)
     assert "row 1 of settlements cannot be read" in str(finding)
     with open_log(film) as log, pytest.raises(LogUnusable, match="cannot be read"):

@@ -26,11 +26,14 @@ from credits.model.log import Batch, NewLine
 from credits.model.facts import Work
 from credits.model.log import Verb
 from credits.store.log import open_log
+
 with open_log(Path(sys.argv[1])) as log, log.writing() as writer:
     work = Work(craft="voice", person="ana", character="wick")
     print(*writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),))).numbers)
 print(*sorted({"alembic", "mako", "sqlalchemy", "sqlmodel"} & set(sys.modules)))
 """
+
+pytestmark = pytest.mark.sqlite
 
 
 def test_the_tables_are_listed_once() -> None:
@@ -80,7 +83,8 @@ def test_the_tables_say_nothing_in_the_words_of_one_engine() -> None:
 
 
 def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
-    """The log\'s own file, its tables and triggers, and the figures beside it."""
+    """The log's own file, what it refuses, and the figures beside it; all else of the engine stands
+    in a room of its own."""
     folder = Path(reading.__file__).parent
     knowing = {
         path.name
@@ -88,15 +92,15 @@ def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
         if re.search(r"import sqlite3|PRAGMA|sqlite_master|TRIGGER", path.read_text("utf-8"))
     }
     assert knowing == {
+        "copied.py",
         "figures_db.py",
         "file.py",
         "kept.py",
         "kept_cases.py",
         "kept_sums.py",
+        "log_here.py",
         "refused.py",
         "restore.py",
-        "sqlite.py",
-        "triggers.py",
     }
 
 

@@ -20,6 +20,8 @@ from credits.store.production import back_up, create_production
 from credits.store.verify import verify
 from credits.store.version import known_versions
 
+pytestmark = pytest.mark.sqlite
+
 CAI = Batch(people=(Person(code="cai", credit_name="Cai"),))
 NOBODY = 65534
 

@@ -15,7 +15,8 @@ from PIL import Image
 
 from credits.billing.credits import Credits
 from credits.errors import Finding, ProblemsFound
-from credits.formats.pictures import ENDINGS, UnreadablePictureError, picture_bytes
+from credits.formats.drawings import UnreadablePictureError
+from credits.formats.pictures import ENDINGS, read_picture
 
 FOLDER = "pictures"
 LARGEST_LOGO = (4096, 4096)
@@ -64,7 +65,7 @@ def read_logos(folder: Path, credits: Credits) -> Logos:
             problems.append(Finding(what, hint, value=file))
             continue
         try:
-            content = picture_bytes(path.read_bytes(), ending, LARGEST_LOGO)
+            content = read_picture(path, ending, LARGEST_LOGO)
             found[file] = Logo(f"picture-{number}{ending}", content, _proportion(content, ending))
         except (FileNotFoundError, IsADirectoryError):
             what = f"is no picture in {folder / FOLDER}{where}"

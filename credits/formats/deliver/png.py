@@ -18,6 +18,7 @@ from credits.billing.credits import Credits
 from credits.billing.roll import RollSetting, does_not_fit, smallest, too_small
 from credits.billing.rows import Card, RowSetter, SetCredits, SetRow
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
+from credits.files import require_folder
 from credits.formats.deliver.fonts import SANS, texts_needed
 from credits.formats.deliver.logos import Logos
 from credits.formats.deliver.plain import SIGNATURES
@@ -201,6 +202,7 @@ def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, Card], ..
         hint = "Make it first, or name another place."
         finding = Finding("is no folder to write to", hint, None, "--cards", str(folder.parent))
         raise WrongCall(finding)
+    require_folder(folder, "--cards")
     pictures = card_pngs(measured)
     names = [card_name(card.number, card.heading) for card in measured.cards]
     with unfinished(folder, folder=True, mode=0o777) as beside:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import io
+import re
+import zipfile
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from datetime import date, datetime
+from pathlib import Path
 
 from xlsxwriter import Workbook
 from xlsxwriter.format import Format
@@ -15,6 +19,7 @@ from credits.billing.credits import Held, Line
 from credits.billing.reasons import in_words
 from credits.billing.rows import one_line
 from credits.editions import Edition
+from credits.errors import Finding, WrongCall
 from credits.formats.deliver.plain import Delivery, credits_table, table_of
 from credits.names import direction
 from credits.text import guarded, workbook_text
@@ -41,6 +46,35 @@ REASONS = {
     "threshold": 36, "entries": 60,
 }  # fmt: skip
 CHANGES = {"change": 18, "name": 36, "what happened": 90}
+
+
+_SHEET_NAME = re.compile(rb'<sheet\b[^>]*?\bname="([^"]*)"')
+_LARGEST_INDEX = 1_000_000
+
+
+def _sheet_names(workbook: Path | io.BytesIO) -> set[bytes]:
+    """Return the names of the sheets of a workbook; none of what cannot be read as one."""
+    with (
+        suppress(OSError, KeyError, RuntimeError, ValueError, zipfile.BadZipFile),
+        zipfile.ZipFile(workbook) as packed,
+        packed.open("xl/workbook.xml") as index,
+    ):
+        return set(_SHEET_NAME.findall(index.read(_LARGEST_INDEX)))
+    return set()
+
+
+def refuse_other_workbook(path: Path, content: bytes) -> None:
+    """Raise WrongCall where a workbook would be written over that has none of the same sheets.
+
+    Tables of a production are such workbooks.
+    """
+    if path.is_file() and path.stat().st_size:
+        there = _sheet_names(path)
+        if not there & _sheet_names(io.BytesIO(content)):
+            sheets = ", ".join(sorted(name.decode("utf-8", "replace") for name in there)[:3])
+            what = "is another workbook" + (f", with the sheets {sheets}" if sheets else "")
+            hint = "Name another file, or take this one away first."
+            raise WrongCall(Finding(what, hint, column="--out", value=str(path)))
 
 
 class _Book:

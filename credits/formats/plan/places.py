@@ -6,7 +6,11 @@ import re
 import tomllib
 from typing import NamedTuple
 
+from credits.toml_text import parse_toml
+
 SECTION = "section"
+MOST_TRIED = 5_000_000
+"""Characters that are read to find where statements end: each time from where the last ended."""
 _END = re.compile(r"[]}]|\"{3}|'{3}")  # in the last line of a value over several lines
 _HEADER = re.compile(r"\s*\[\[")
 
@@ -35,12 +39,16 @@ class TomlLines:
         spans: dict[str, range] = {}
         self._spans: dict[At, dict[str, range]] = {At(): spans}
         section, numbers = 0, dict[tuple[int, str], int]()
-        first = 0
+        first = tried = 0
         for last, line in enumerate(self._text, 1):
             if last > first + 1 and not _END.search(line):
                 continue
+            statement = "\n".join(self._text[first:last])
+            tried += len(statement)
+            if tried > MOST_TRIED:  # so much is in no plan that can be read
+                break
             try:
-                said = tomllib.loads("\n".join(self._text[first:last]))
+                said = parse_toml(statement)
             except tomllib.TOMLDecodeError:  # it goes on in the next line
                 continue
             lines = range(first + 1, last + 1)

@@ -19,6 +19,7 @@ from credits.formats.plan.table import TableReader
 from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest
+from credits.toml_text import parse_toml, toml_bytes
 
 CODES_ALONE = (
     "crafts", "departments", "characters", "job_titles", "people", "cast", "by_hand", "except",
@@ -225,7 +226,7 @@ HINT = 'Write [[section]] in double brackets, and below it lines such as heading
 def read_plan_file(path: Path, ledger: Ledger) -> plan.CreditPlan:
     """The plan in a file. Raises ProblemsFound with everything that is wrong with it."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = toml_bytes(path).decode("utf-8-sig")
     except OSError as error:
         what = f"cannot be read ({error.strerror})"
         hint = "See that it is a file that you may read."
@@ -301,7 +302,7 @@ def _check_groups(sections: list[plan.PlannedSection], readers: list[SectionRead
 
 def _parsed(text: str, lines: TomlLines) -> dict[str, Any]:
     try:
-        return tomllib.loads(text)
+        return parse_toml(text)
     except tomllib.TOMLDecodeError as error:
         found = _AT.search(str(error))
         every = text.split("\n")

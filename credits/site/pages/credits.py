@@ -77,15 +77,22 @@ CONSIDERED_COLUMNS = columns(
 )
 
 
-def entry_ranges(numbers: Iterable[EntryNumber]) -> str:
-    """Write entry numbers in short: ``A-1, A-3 to A-7, B-2``."""
+MOST_ENTRIES = 24
+"""Stretches of entry numbers that a person's page names of a line; `credits why` names them all."""
+
+
+def entry_ranges(numbers: Iterable[EntryNumber], most: int | None = None) -> str:
+    """Write entry numbers in short: ``A-1, A-3 to A-7, B-2``; past ``most`` how many are left."""
     runs: list[tuple[EntryNumber, EntryNumber]] = []
     for number in sorted(numbers):
         if runs and runs[-1][1] == (number.origin, number.number - 1):
             runs[-1] = (runs[-1][0], number)
         else:
             runs.append((number, number))
-    return ", ".join(str(a) if a == b else f"{a} to {b}" for a, b in runs)
+    said = [str(a) if a == b else f"{a} to {b}" for a, b in runs[:most]]
+    if left := sum(b.number - a.number + 1 for a, b in runs[len(said) :]):
+        said.append(f"and {left:,} more")
+    return ", ".join(said)
 
 
 def figure_text(name: str, value: int | str) -> str:
@@ -119,7 +126,7 @@ def credit_lines(own: Credits, office: bool) -> tuple[CreditLine, ...]:
                 role=line.role or "",
                 rule=(whole if office else crew).rule,
                 figures=figures_text(crew.figures),
-                entries=entry_ranges(crew.entries),
+                entries=entry_ranges(crew.entries, MOST_ENTRIES),
                 contract=figures_text(f for f in whole.figures if f not in crew.figures),
                 threshold=whole.threshold,
             )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -49,7 +50,7 @@ WAY_COLUMNS = (
 )
 MOST_PICTURES = 6
 MOST_ON_PAPER = 60  # crafts, and characters beside them
-MOST_LINKED = 60  # shots; of more than that each is named, and the sequence leads to them
+MOST_LINKED = 60  # shots; of more than that each is named, and the sequence leads to all its own
 SEQUENCE_COLUMNS = (
     *columns(sequence="Sequence", shots="Shots"),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
@@ -109,15 +110,31 @@ def _ways(source: PageSource, ways: PersonWays, person: str) -> Table:
     return replace(table, totals=totals)
 
 
+def within(sequence: str, shots: tuple[str, ...]) -> tuple[str, ...]:
+    """Return shots as they are called where their sequence is said: 020 for 010-020.
+
+    Where one of them does not begin with its sequence all are called by their codes.
+    """
+    begins = re.compile(rf"{re.escape(sequence)}[-_. ](?=.)", re.IGNORECASE)
+    if all(map(begins.match, shots)):
+        return tuple([begins.sub("", shot, count=1) for shot in shots])
+    return shots
+
+
 def _sequences(source: PageSource, person: str) -> Table:
     reach = source.results.reach[person]
     by_sequence = grouped(reach.in_shots, lambda own: source.ledger.shots[own[0]].sequence)
-    # The link of a sequence leads to all its shots.
-    name = source.shot if reach.shots <= MOST_LINKED else Link
+    linked = reach.shots <= MOST_LINKED
+
+    def named(sequence: str, shots: Iterable[str]) -> tuple[Link, ...]:
+        if linked:
+            return tuple(map(source.shot, shots))
+        return tuple(map(Link, within(sequence, tuple(shots))))
+
     rows = (
         (
             sequence_link(source, code),
-            tuple(map(name, dict.fromkeys(shot for shot, _, _ in takes))),
+            named(code, dict.fromkeys(shot for shot, _, _ in takes)),
             sum(frames.count for _, _, frames in takes),
             min((at[0][0] - 1 for own in takes if (at := source.film_spans(*own))), default=None),
         )
@@ -277,12 +294,12 @@ def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
 
 def shots_table(source: PageSource, work: Iterable[OwnWork]) -> Table:
     """Return the shots that somebody worked in, and where in the film that is seen."""
-    rows = []
+    rows, once = [], LinkedOnce()
     for own in work:
         spans = source.film_spans(own.shot, own.take, own.frames)
         rows.append(
             (
-                source.shot(own.shot),
+                *once((source.shot(own.shot),)),
                 own.take if own.take is not None else "every",
                 source.ledger.crafts[own.craft].name,
                 source.ledger.characters[own.character].name if own.character is not None else "",

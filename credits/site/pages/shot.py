@@ -152,6 +152,9 @@ class Shots:
         log = shot_log(source, f"Entries of the log that name shot {code}", entries)
         if len({entry.take for entry in entries} - {None}) == 1:
             log = log.without("take")
+        stages = {entry.stage for entry in entries}
+        if stage := next(iter(stages)) if len(stages) == 1 else None:
+            log = log.without("stage")
         works = (work for n in counting for work in source.results.hands.crafts_of_take(code, n))
         hands = len(set[str]().union(*(work.people for work in works)))
         return ShotPage(
@@ -171,20 +174,26 @@ class Shots:
             hands_word="person" if hands == 1 else "people",
             sections=tuple(
                 TakeFrames(source, source.results.runs[code, take]).section(
-                    decision_text(self.ledger.take(code, take)), several=len(claimed) > 1
+                    decision_text(self.ledger.take(code, take)),
+                    several=len(claimed) > 1,
+                    counts=take in counting,
                 )
                 for take in claimed
             ),
             replacements=replacement_table(source, code),
             takes=self.takes(code),
             entries=log.without("shot").without_empty("wait", "note"),
+            stage=stage or "",
             steps=steps,
         )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShotPage:
-    """Everything the shot's page shows. counting: the takes that count, and what became of them."""
+    """Everything the shot's page shows. counting: the takes that count, and what became of them.
+
+    stage: where all of it was done, of which the table of entries then says nothing.
+    """
 
     code: Everyone[str]
     sequence: Everyone[Link]
@@ -202,6 +211,7 @@ class ShotPage:
     replacements: Everyone[Table]
     takes: Everyone[Table]
     entries: Everyone[Table]
+    stage: Everyone[str]
     steps: Everyone[Steps]
 
 

@@ -17,7 +17,7 @@ from credits.model.words import listed
 from credits.site import strips
 from credits.site.links import Link, LinkedOnce, linked_day
 from credits.site.pages.worked import CharacterHands, hands_in_take
-from credits.site.source import PART_COLUMNS, PageSource, grouped, part_values, without_cut
+from credits.site.source import PageSource, grouped, without_cut
 from credits.units.film_time import Gauge, day_text, feet_text
 from credits.units.frames import Frames, Range, union
 from credits.units.table import Column, Marked, Table, Unit, columns
@@ -74,8 +74,11 @@ class TakeFrames:
             blocks.append(strips.BlockSpec(first, stop, pattern, title, name, thin=not kept))
         return blocks
 
-    def strip(self, patterns: Mapping[People, int]) -> strips.Strip:
-        """Tell who animated which frames, a row per character; the bracket is what the cut uses."""
+    def strip(self, patterns: Mapping[People, int], feet: bool) -> strips.Strip:
+        """Tell who animated which frames, a row per character; the bracket is what the cut uses.
+
+        feet: whether the scale has them below.
+        """
         found: dict[tuple[str, bool, People], _Days] = defaultdict(lambda: defaultdict(list))
         for frames, layer, kept in self.layers:
             found[layer.character, kept, _people(layer)][layer.day].append(frames)
@@ -87,8 +90,10 @@ class TakeFrames:
             own = sorted(blocks[code], key=lambda block: (block.thin, block.first))
             rows.append((self.source.character(code).text, own))
         last = max(self.shot.length, self.own.claimed.last, self.used.last if self.used else 0)
-        title = f"Who animated which frames of shot {self.shot.code}. The same is in the table."
+        title = "Who animated which frames. The same is in the table."
         marks = frame_marks(last, self.source.ledger.production.gauge)
+        if not feet:
+            marks = [(at, above, "") for at, above, _ in marks]
         used = [(a, b, f"frames {Frames(((a, b),)).text}") for a, b in self.used.ranges]
         return strips.strip(title, rows, (1, last + 1), marks, used, "in the cut")
 
@@ -132,29 +137,34 @@ class TakeFrames:
         table = Table.of(caption, (*FRAME_COLUMNS, *FIGURES), rows, label=label)
         return without_cut(self.source, replace(table.without_empty("again"), grouped=True))
 
-    def section(self, decision: str, several: bool) -> TakeSection:
-        """Return the take as its page shows it. several: whether the shot has more takes."""
+    def section(self, decision: str, several: bool, counts: bool) -> TakeSection:
+        """Return the take as its page shows it. several: whether the shot has more takes.
+
+        counts: whether the take is in the film, or meant to be; of another who made the puppets is
+        not said again.
+        """
         take, production = self.own.take, self.source.ledger.production
         of = f"take {take}" if several else ""
         below = "feet+frames" if production.gauge.whole_feet else "feet"
-        legend = [f"above: frames; below: {below}"]
+        legend = [f"above: frames; below: {below}" if counts else "above: frames"]
         if not all(kept for _, _, kept in self.layers):
             legend.insert(0, "thin: photographed again later")
         over = self.own.claimed.from_frame(self.shot.length + 1)
         length = f"the shot's length of {self.shot.length:,} frames"
-        patterns = self._patterns()
+        patterns, once = self._patterns(), LinkedOnce()
         return TakeSection(
             take=take,
             of=of,
             said=(f"{decision}; in the cut" if self.used else decision) if several else "",
-            strip=self.strip(patterns),
+            strip=self.strip(patterns, feet=counts),
             key=tuple(
-                (at % strips.PATTERNS, self.source.names(who)) for who, at in patterns.items()
+                (at % strips.PATTERNS, once(self.source.names(who))) for who, at in patterns.items()
             ),
             legend=tuple(legend),
             table=self.table(f" of {of}" if several else ""),
             beyond=f"Frames {over.shown} are claimed beyond {length}." if over else "",
-            hands=hands_in_take(self.source, self.own),
+            hands=hands_in_take(self.source, self.own, directly=not counts),
+            through="directly, and through the puppets" if counts else "directly",
         )
 
 
@@ -185,31 +195,35 @@ def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:
 
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
-    *PART_COLUMNS,
-    Column(key="take", heading="Take"),
+    Column(key="part", heading="Part", unit=Unit.CODE),
+    *columns(kind="Kind", take="Take"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
 )
 
 
 def replacement_table(source: PageSource, shot: str) -> Table:
-    """Tell which part shows in which frames, by character and take, as they are seen."""
+    """Tell which part shows in which frames, by character and take, as they are seen.
+
+    Who made it stands with the hands in the take.
+    """
     found = source.ledger.replacements_by_shot.get(shot, ())
     shown = grouped(found, lambda one: (one.character, one.take, one.part))
     place = source.results.places.characters
     sets = {key: union(one.frames for one in own) for key, own in shown.items()}
-    rows = []
+    rows, once = [], LinkedOnce()
     for key in sorted(sets, key=lambda k: (place[k[0]], k[1] or 0, sets[k].ranges, k[2])):
         character, take, part = key
         taken = "every take" if take is None else take
-        rows.append((source.character(character), *part_values(source, part), taken, sets[key]))
-    table = Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
-    return table.with_values("makers", LinkedOnce())
+        named = once((source.character(character),))
+        rows.append((*named, part, source.ledger.parts[part].kind, taken, sets[key]))
+    return Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakeSection:
     """A take with claims: its strip, who animated what, and the hands in it.
 
+    through: how those whose hands are said came to the take.
     of: ``take 2`` where the shot has several. said: what became of it. key: whose each pattern of
     the strip is. legend: what else is drawn.
     """
@@ -223,3 +237,4 @@ class TakeSection:
     table: Everyone[Table]
     beyond: Everyone[str]
     hands: Everyone[tuple[CharacterHands, ...]]
+    through: Everyone[str]

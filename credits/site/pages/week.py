@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache, cached_property, partial
+from itertools import groupby
 from typing import Any
 
 from credits.editions import Edition, Everyone
@@ -18,7 +19,7 @@ from credits.model.words import counted
 from credits.site import links
 from credits.site.links import About, Link, LinkedOnce, Page, Steps, with_steps
 from credits.site.pages.people import is_dangerous
-from credits.site.source import PageSource, grouped, what_of, without_cut
+from credits.site.source import PageSource, grouped, plain, what_of, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up
 from credits.units.table import Column, Marked, Table, Unit, columns
@@ -167,7 +168,7 @@ def _work_table(
                     name,
                     _days_and_begin(own),
                     once(things),
-                    tuple(map(source.shot, dict.fromkeys(e.shot for e in own if e.shot))),
+                    once(map(source.shot, dict.fromkeys(e.shot for e in own if e.shot))),
                     ", ".join(dict.fromkeys(entry.stage for entry in own if entry.stage)),
                     sum(entry.work.minutes or 0 for entry in own) or None,
                     sum(entry.work.wait_minutes or 0 for entry in own) or None,
@@ -178,15 +179,31 @@ def _work_table(
     return Table.of(caption, WORK_COLUMNS, rows).without_empty("shots", "stages", "wait", "note")
 
 
+FEWEST_JOINED = 3  # days in a row that are said as from and to
+
+
+def in_words(days: Sequence[date]) -> Iterator[str]:
+    """Yield days, in order, in words: one, or the first and the last of several in a row."""
+
+    def said(day: date) -> str:
+        return f"{WEEKDAYS[day.weekday()]} {short_day(day)}"
+
+    for _, run in groupby(enumerate(days), key=lambda at: at[1].toordinal() - at[0]):
+        row = [day for _, day in run]
+        if len(row) < FEWEST_JOINED:
+            yield from map(said, row)
+        else:
+            yield f"{said(row[0])} – {said(row[-1])}"
+
+
 def _days_and_begin(entries: Sequence[Entry]) -> Marked:
     """Return the days of some work, and since when, where it began before."""
     days = sorted({entry.day for entry in entries if entry.day is not None})
     begun = min((e.work.started_on for e in entries if e.work.started_on), default=days[0])
-    words = [f"{WEEKDAYS[day.weekday()]} {short_day(day)}" for day in days]
     return Marked(
-        value=", ".join(words),
+        value=", ".join(in_words(days)),
         note=f"since {day_text(begun)}" if begun < days[0] else "",
-        sort=days[0].isoformat(),
+        sort=days[0].isoweekday(),
     )
 
 
@@ -204,7 +221,8 @@ def _shots(source: PageSource, entries: Iterable[Entry], once: LinkedOnce) -> tu
 def stage_table(source: PageSource, entries: Iterable[Entry], footage: Footage) -> Table:
     """Return what each stage did in the week: days, shots, who animated, the shot footage.
 
-    entries: those on a stage or on a shot. Work and footage without a stage stand last.
+    entries: those on a stage or on a shot. Work and footage without a stage stand last. Animators
+    lead to their pages in the table by animator.
     """
     work, sums = grouped(entries, lambda entry: entry.stage), footage.by(_stage_of)
     once, rows = LinkedOnce(), []
@@ -214,7 +232,7 @@ def stage_table(source: PageSource, entries: Iterable[Entry], footage: Footage) 
         animators = (entry.person for entry in own if source.ledger.is_footage(entry))
         unit = source.ledger.stages[code].unit if code is not None else None
         names = (code or "no stage given", unit or "", _days(own))
-        told = (_shots(source, own, once), once(source.names(animators)))
+        told = (_shots(source, own, once), plain(source.names(animators)))
         rows.append(((*names, *told), sums.get(code or NO_STAGE, NO_FOOTAGE)))
     caption, production = "The week by stage", source.ledger.production
     table = footage_table(caption, STAGE_COLUMNS, FOOTAGE_COLUMNS, rows, production)

@@ -144,11 +144,21 @@ def _named(source: PageSource, found: Iterable[tuple[str, tuple[Way, ...]]]) -> 
     return tuple([(source.ledger.crafts[craft].name, ways) for craft, ways in found if ways])
 
 
-def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ...]:
-    """Return whose work is in a take, by character in the order of the table."""
+ON_THE_TAKE = frozenset({Via.FRAME, Via.SHOT})
+
+
+def hands_in_take(
+    source: PageSource, own: TakeRuns, directly: bool = False
+) -> tuple[CharacterHands, ...]:
+    """Return whose work is in a take, by character in the order of the table.
+
+    directly: only who worked on its frames and on the shot; not who made what is seen in it.
+    """
     places = source.results.places
     by_character: dict[str, dict[str, ByThing]] = {}
-    works = source.results.hands.crafts_of_take(own.shot, own.take)
+    works: Iterable[CraftInTake] = source.results.hands.crafts_of_take(own.shot, own.take)
+    if directly:
+        works = [work for work in works if work.via in ON_THE_TAKE]
     for character, craft, via, thing, frames, people in sorted(works, key=_by_thing):
         by_craft = by_character.setdefault(character, {})
         by_craft.setdefault(craft, {}).setdefault((via, thing), {})[frames] = people

@@ -1,0 +1,393 @@
+"""PostgreSQL: a connection that fits the store's ``Driver``, and what this engine does its own way.
+
+Statements come with ``?`` for each value, as for SQLite, and values as the log keeps them: texts
+and whole numbers. What the server refuses is raised as SQLite says it (``postgres_errors.py``), so
+that there is one way of wording a refusal.
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from functools import lru_cache
+from itertools import chain, islice
+from typing import Any
+
+import psycopg
+from psycopg import sql as pieces
+from psycopg.conninfo import conninfo_to_dict
+
+from credits.errors import Finding, Place
+from credits.store.engines.address import EXAMPLE, Address
+from credits.store.engines.postgres_errors import in_words_of_sqlite
+from credits.store.engines.said import ConnectionLostError, ServerError
+from credits.store.records import RECORDS, References
+
+OLDEST = 130000  # the first version that tells the state of a transaction as it is told here
+LONGEST_WAIT = 10  # seconds, for a server that does not answer
+KEPT_ALIVE = {
+    "keepalives_idle": 30,
+    "keepalives_interval": 10,
+    "keepalives_count": 3,
+    "tcp_user_timeout": 60_000,
+}
+"""When a line that has gone silent counts as lost, in seconds."""
+LEFT_ALONE = "5min"
+"""A transaction that writes, and whose program says nothing for so long, is ended: others wait."""
+CHANNEL = "credits"
+"""Where it is told that something was written: the schema, and the number of the moment."""
+ROLE = "credits_log"
+"""Who is granted this role may insert and read, and change lists as their triggers allow."""
+
+# Every writer of a log holds this lock for as long as it writes; it is of the table of the entries.
+_LOCK = "SELECT pg_advisory_xact_lock('entries'::regclass::oid::bigint)"
+_WRITING = (
+    "BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE;"
+    f" SET LOCAL idle_in_transaction_session_timeout = '{LEFT_ALONE}'; {_LOCK}"
+)
+# Of the server's clock and its languages nothing comes into the log.
+_SESSION = (
+    "SET lock_timeout = {wait}; SET client_min_messages = warning; SET timezone = 'UTC';"
+    " SET datestyle = 'ISO'; SET standard_conforming_strings = on"
+)
+FEW = 50
+"""So many rows are inserted in one go, fewer one by one."""
+_INSERT = re.compile(r"INSERT INTO (\w+) \(([\w, ]+)\) VALUES \(\?(?:, \?)*\)")
+_MARK = re.compile(r"\?")
+
+
+@lru_cache(maxsize=2048)
+def _numbered(text: str) -> str:
+    """Return a statement with the engine's own marks: ``$1``, ``$2``."""
+    parts = _MARK.split(text)
+    return parts[0] + "".join(f"${at}{part}" for at, part in enumerate(parts[1:], 1))
+
+
+class PostgresDriver:
+    """A connection to a log on a server. Each statement is one of its own until one begins."""
+
+    def __init__(self, address: Address, busy_milliseconds: int) -> None:
+        """busy_milliseconds: how long to wait for another program that writes."""
+        self.address = address
+        self._wait = busy_milliseconds
+        self._closed = False
+        self._transaction: str | None = None
+        self._schema = ""
+        self.connection = self._connected()
+
+    def _connected(self) -> psycopg.Connection[Any]:
+        with in_words_of_sqlite(self.address):
+            try:
+                given = conninfo_to_dict(self.address.text)
+            except psycopg.ProgrammingError as error:
+                what = f"is no address of a database ({str(error).strip()})"
+                raise ServerError(
+                    Finding(what, f"Write it as {EXAMPLE}.", Place(self.address.name))
+                ) from error
+            usual: dict[str, Any] = {
+                "connect_timeout": LONGEST_WAIT,
+                "application_name": "credits",
+                **KEPT_ALIVE,
+            }
+            usual = {name: value for name, value in usual.items() if name not in given}
+            connection = psycopg.connect(
+                self.address.text, autocommit=True, client_encoding="utf-8", **usual
+            )
+            try:
+                connection.execute(_SESSION.format(wait=int(self._wait)).encode())
+            except BaseException:
+                connection.close()
+                raise
+            return connection
+
+    @property
+    def in_transaction(self) -> bool:
+        """Tell whether a transaction was begun and goes on."""
+        status = self.connection.info.transaction_status
+        return status not in (
+            psycopg.pq.TransactionStatus.IDLE,
+            psycopg.pq.TransactionStatus.UNKNOWN,
+        )
+
+    @property
+    def is_lost(self) -> bool:
+        """Tell whether the connection is gone."""
+        return self.connection.closed
+
+    def _cursor(self) -> psycopg.RawCursor[Any]:
+        if self._closed:
+            raise sqlite3.ProgrammingError("Cannot operate on a closed database.")
+        return psycopg.RawCursor(self.connection)
+
+    def execute(self, sql: str, parameters: Sequence[Any] = (), /) -> psycopg.RawCursor[Any]:
+        """Run a statement. Raises what SQLite would raise, and ServerError."""
+        cursor = self._cursor()
+        with self._in_words():
+            if parameters:
+                return cursor.execute(_numbered(sql).encode(), tuple(parameters))
+            return cursor.execute(sql.encode())
+
+    def executemany(
+        self, sql: str, parameters: Iterable[Sequence[Any]], /
+    ) -> psycopg.RawCursor[Any]:
+        """Run a statement for every row of values: all of them, or none that is kept."""
+        cursor = self._cursor()
+        rows = iter(parameters)
+        first = list(islice(rows, FEW))
+        match = _INSERT.fullmatch(sql)
+        with self._in_words():
+            if match is None or len(first) < FEW:
+                cursor.executemany(_numbered(sql).encode(), chain(first, rows))
+                return cursor
+            # Triggers and rules ask of every row what they ask; it takes a fifth of the time.
+            copy = f"COPY {match[1]} ({match[2]}) FROM STDIN".encode()
+            with psycopg.Cursor(self.connection).copy(copy) as new:
+                for row in chain(first, rows):
+                    new.write_row(row)
+        return cursor
+
+    @contextmanager
+    def _in_words(self) -> Iterator[None]:
+        """Raise what SQLite would raise; where a transaction is lost, that nothing was written."""
+        try:
+            with in_words_of_sqlite(self.address):
+                yield
+        except ConnectionLostError as error:
+            if self._transaction is not None:
+                raise _nothing_written(self.address) from error
+            raise
+
+    def listen(self) -> None:
+        """Have the server tell whenever something is written."""
+        self._schema = str(_one(self, "SELECT current_schema()"))
+        self.execute(f"LISTEN {CHANNEL}")
+
+    def heard(self, seconds: float) -> bool:
+        """Wait until something was written to this log, or so long; True: something was."""
+        with in_words_of_sqlite(self.address):
+            told = self.connection.notifies(timeout=seconds, stop_after=1)
+            found = [note.payload for note in told]
+            found += [note.payload for note in self.connection.notifies(timeout=0)]
+        return any(payload.rpartition(" ")[0] == self._schema for payload in found)
+
+    def again(self) -> None:
+        """Connect again, after the connection was lost."""
+        self.connection.close()
+        self._transaction = None
+        self.connection = self._connected()
+
+    def commit(self) -> None:
+        """End the transaction; what was written stays.
+
+        Where the connection goes as it ends, the server is asked whether it was written. Raises
+        ConnectionLostError where nothing was, or where nobody can say.
+        """
+        try:
+            with in_words_of_sqlite(self.address):
+                self.connection.commit()
+        except ConnectionLostError as error:
+            if not self._was_written():
+                raise _nothing_written(self.address) from error
+        finally:
+            self._transaction = None
+
+    def _was_written(self) -> bool:
+        """Ask the server, on a new connection, whether the last transaction was written."""
+        transaction = self._transaction
+        if transaction is None:
+            return False
+        try:
+            self.again()
+            # The transaction may still be ending: whoever wrote holds the lock until it has.
+            self.connection.execute(f"BEGIN; {_LOCK}".encode())
+            row = (
+                self._cursor()
+                .execute(b"SELECT pg_xact_status($1::text::xid8)", (transaction,))
+                .fetchone()
+            )
+            self.connection.rollback()
+        except (psycopg.Error, sqlite3.Error) as error:
+            what = "went away as the writing ended, and nobody can say yet whether it was written"
+            hint = (
+                "See with `credits find` or `credits day` when the server is there again,"
+                " before you write it once more."
+            )
+            place = Place(self.address.name)
+            raise ConnectionLostError(Finding(what, hint, place)) from error
+        return row is not None and row[0] == "committed"
+
+    def rollback(self) -> None:
+        """End the transaction as if it had never been; without a connection it is so already."""
+        self._transaction = None
+        if not self.connection.closed:
+            with in_words_of_sqlite(self.address):
+                self.connection.rollback()
+
+    def close(self) -> None:
+        """Close the connection; closing twice is no harm."""
+        self._closed = True
+        self.connection.close()
+
+    def begin(self, *, writing: bool) -> None:
+        """Begin a transaction. One that finds the connection lost begins on a new one: nothing was
+        under way."""
+        try:
+            self._begin(writing=writing)
+        except ConnectionLostError:
+            self.again()
+            self._begin(writing=writing)
+
+    def _begin(self, *, writing: bool) -> None:
+        if not writing:
+            self.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+            return
+        try:
+            self.execute(_WRITING)
+            self._transaction = str(_one(self, "SELECT pg_current_xact_id()"))
+        except BaseException:
+            self.rollback()
+            raise
+
+
+def _one(driver: PostgresDriver, query: str) -> Any:
+    """Return the one value that is asked for."""
+    row = driver.execute(query).fetchone()
+    return None if row is None else row[0]
+
+
+def _schema(driver: PostgresDriver) -> str:
+    """Return the schema that tables are made in, quoted."""
+    return pieces.Identifier(str(_one(driver, "SELECT current_schema()"))).as_string()
+
+
+def _nothing_written(address: Address) -> ConnectionLostError:
+    what = "the connection was lost: nothing of this was written"
+    return ConnectionLostError(Finding(what, "Do it again.", Place(address.name)))
+
+
+def begin(driver: PostgresDriver, *, writing: bool = False) -> None:
+    """Begin a transaction; one that writes keeps every other writer out from the beginning."""
+    driver.begin(writing=writing)
+
+
+def table_names(driver: PostgresDriver) -> set[str]:
+    """List the tables of the schema that is used."""
+    query = "SELECT tablename FROM pg_catalog.pg_tables WHERE schemaname = current_schema()"
+    return {str(row[0]) for row in driver.execute(query)}
+
+
+_STORED = (
+    "SELECT t.tgname, pg_get_triggerdef(t.oid, true), p.prosecdef, p.prosrc, t.tgenabled"
+    " FROM pg_catalog.pg_trigger t JOIN pg_catalog.pg_class c ON c.oid = t.tgrelid"
+    " JOIN pg_catalog.pg_proc p ON p.oid = t.tgfoid"
+    " WHERE NOT t.tgisinternal AND c.relnamespace = current_schema()::regnamespace ORDER BY 1"
+)
+
+
+def trigger_text(definition: str, body: str, *, as_owner: bool) -> str:
+    """Return a trigger as one text: the trigger, whose rights it has, and what it does."""
+    return f"{definition};\n{'SECURITY DEFINER' if as_owner else 'SECURITY INVOKER'}\n{body}"
+
+
+def stored_triggers(driver: PostgresDriver) -> dict[str, str]:
+    """Give the name and the text of every trigger that the log has."""
+    found = {}
+    for name, definition, as_owner, body, enabled in driver.execute(_STORED):
+        off = "" if enabled in ("O", b"O") else "turned off: "
+        found[str(name)] = off + trigger_text(definition, body, as_owner=as_owner)
+    return found
+
+
+def make_trigger(driver: PostgresDriver, name: str, text: str) -> None:
+    """Make a trigger and the function that it calls, which has its name."""
+    definition, _, rest = text.partition(";\n")
+    rights, _, body = rest.partition("\n")
+    # A caller's own tables of the same names are not looked at.
+    driver.execute(
+        f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql {rights}"
+        f" SET search_path TO {_schema(driver)}, pg_temp AS $body${body}$body$"
+    )
+    driver.execute(definition)
+
+
+def drop_trigger(driver: PostgresDriver, name: str) -> None:
+    """Drop the trigger of this name with the function that it calls."""
+    called = pieces.Identifier(name).as_string()
+    driver.execute(f"DROP FUNCTION {called} CASCADE")
+
+
+def damage(driver: PostgresDriver) -> list[str]:
+    """List the rules that rows were never held to; the server itself watches over its files."""
+    query = (
+        "SELECT conrelid::regclass::text, conname FROM pg_catalog.pg_constraint"
+        " WHERE NOT convalidated AND connamespace = current_schema()::regnamespace ORDER BY 1, 2"
+    )
+    return [f"{table} was not held to {name}" for table, name in driver.execute(query)]
+
+
+def lost_codes(driver: PostgresDriver) -> list[tuple[str, int, str]]:
+    """List the rows that name what is not there: table, row, the table that is named."""
+    found = []
+    for record in RECORDS.values():
+        for column in record.columns.values():
+            for said in column.said:
+                if isinstance(said, References):
+                    parent, _, target = said.to.partition(".")
+                    query = (
+                        f"SELECT {record.key} FROM {record.name} r WHERE {column.name} IS NOT NULL"
+                        f" AND NOT EXISTS (SELECT 1 FROM {parent} p"
+                        f" WHERE p.{target} = r.{column.name}) ORDER BY 1"
+                    )
+                    found += [(record.name, row[0], parent) for row in driver.execute(query)]
+    return found
+
+
+def opened(address: Address, busy_milliseconds: int) -> PostgresDriver:
+    """Connect to a log. Raises ServerError."""
+    return PostgresDriver(address, busy_milliseconds)
+
+
+def require_room(driver: PostgresDriver) -> None:
+    """Raise ServerError where a log cannot be made: every letter must have room in it."""
+    encoding, version = _one(driver, "SHOW server_encoding"), driver.connection.info.server_version
+    what = hint = ""
+    if encoding != "UTF8":
+        what = f"keeps its texts as {encoding}"
+        hint = "Make the database anew: CREATE DATABASE film ENCODING 'UTF8' TEMPLATE template0"
+    elif version < OLDEST:
+        what = f"is of version {version // 10000}"
+        hint = f"A log needs PostgreSQL {OLDEST // 10000} or later."
+    elif _one(driver, "SELECT current_schema()") is None:
+        what, hint = "has no schema to make tables in", "See the search_path of the address."
+    if what:
+        raise ServerError(Finding(what, hint, Place(driver.address.name)))
+
+
+# --- rights
+
+
+def grant(driver: PostgresDriver, changeable: Iterable[str], grown: Iterable[str]) -> None:
+    """Give the role of those who log what they need, and no more.
+
+    changeable: the tables whose rows may change; grown: those that only grow, into which alone
+    something may be put. Raises ServerError where the role is not there and may not be made.
+    """
+    roles = "FROM pg_catalog.pg_roles WHERE rolname"
+    if _one(driver, f"SELECT count(*) {roles} = '{ROLE}'") == 0:
+        if not _one(driver, f"SELECT rolcreaterole OR rolsuper {roles} = current_user"):
+            what = f"has no role {ROLE}, and you may not make one"
+            hint = f"Ask whoever keeps the server for: CREATE ROLE {ROLE} NOLOGIN"
+            raise ServerError(Finding(what, hint, Place(driver.address.name)))
+        driver.execute(f"CREATE ROLE {ROLE} NOLOGIN")
+    schema = _schema(driver)
+    changeable = [name for name in changeable if name != "log"]
+    for statement in (
+        f"REVOKE CREATE ON SCHEMA {schema} FROM PUBLIC",
+        f"GRANT USAGE ON SCHEMA {schema} TO {ROLE}",
+        f"GRANT SELECT ON ALL TABLES IN SCHEMA {schema} TO {ROLE}",
+        f"GRANT INSERT ON {', '.join(grown)} TO {ROLE}",
+        f"GRANT INSERT, UPDATE, DELETE ON {', '.join(changeable)} TO {ROLE}",
+    ):
+        driver.execute(statement)
