@@ -169,8 +169,12 @@ def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path
 
 
 def is_shared(folder: Path) -> bool:
-    """Tell whether other users of the machine may read the log, and so what is made of it."""
-    return bool(stat.S_IMODE((folder / LOG_NAME).stat().st_mode) & (stat.S_IRGRP | stat.S_IROTH))
+    """Tell whether other users of the machine may read the log, and so what is made of it.
+
+    One on a server is nobody's here but this user's.
+    """
+    log = folder / LOG_NAME
+    return log.exists() and bool(log.stat().st_mode & (stat.S_IRGRP | stat.S_IROTH))
 
 
 def copy_log(
