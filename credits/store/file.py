@@ -255,7 +255,7 @@ _FULL = ("cannot be written: the disk is full", "Make room and try again.")
 # A pattern of SQLite's message -> what is wrong, what would be right. The first that fits is said.
 _WORDS: tuple[tuple[str, str, str], ...] = (
     ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),
-    ("malformed", "is damaged", _BACKUP),
+    ("malformed|could not decode", "is damaged", _BACKUP),
     ("disk i/o error", "cannot be read or written: the disk reports an error", _BACKUP),
     ("locked|busy", "is being written by another program", "Try again when that program is done."),
     (
@@ -309,6 +309,10 @@ def in_words(path: Path) -> Iterator[None]:
         yield
     except CreditsError:
         raise
+    except UnicodeDecodeError as error:  # in what the engine says of a file with bytes turned
+        hint = _with_a_copy(_BACKUP, path.parent)
+        finding = Finding("is damaged", hint, Place(path.name), None, str(path.parent))
+        raise LogUnusable(finding) from error
     except (sqlite3.Error, OSError) as error:
         said = (isinstance(error, OSError) and error.strerror) or str(error)
         for part, what, hint in _WORDS:
