@@ -98,6 +98,7 @@ def tasks() -> tuple[Task, ...]:
         Task(name="proof", words=("roll", "--save", "--note", "First round")),
         Task(name="answer", words=("answer", "frames-unclaimed", "--all", *answer)),
         Task(name="confirm", words=("confirm", "p1", "--on", "2026-03-02")),
+        Task(name="merge", words=("merge", "../other")),
         Task(name="migration", words=("footage",), base="old"),
         Task(name="backup", words=("backup", "copy.db"), then=("backup", "next.db")),
         Task(name="restore", words=("restore", "../earlier.db", "--force")),
@@ -369,6 +370,9 @@ def make_bases(top: Path, names: Sequence[str]) -> None:
     _done(top / "uncut", "backup", "../earlier.db")
     shutil.copytree(top / "uncut", top / "film")
     _done(top / "film", "cut", "../made/cut.csv")
+    _done(top, "start", "The Killed Film", "other", "--origin", "B")
+    _done(top / "other", "load", "../made/tables")
+    _done(top / "other", *ENTRY)
     shutil.copytree(top / "film", top / "without figures")
     for path in (top / "without figures").glob(f"{FIGURES_NAME}*"):
         path.unlink()

@@ -9,9 +9,7 @@ from __future__ import annotations
 
 import os
 import re
-import secrets
 import shutil
-import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -67,17 +65,6 @@ def unfinished(target: Path, *, folder: bool = False, mode: int = 0o666) -> Iter
             os.close(handle)
 
 
-@contextmanager
-def own_folder() -> Iterator[Path]:
-    """Make a folder among the system's temporary ones, for this user alone, while the block runs.
-
-    Raises OSError.
-    """
-    place = Path(tempfile.gettempdir(), "credits")
-    with unfinished(place, folder=True, mode=0o700) as folder:
-        yield folder
-
-
 def clear_unfinished(folder: Path) -> None:
     """Take away what killed programs of ours left unfinished in a folder."""
     if flock is None:  # nobody can tell what is left from what is being made
@@ -110,7 +97,7 @@ def sync_folder(folder: Path) -> None:
 def _begun(target: Path, folder: bool, mode: int) -> tuple[Path, int | None]:
     """Make the file or the folder; return it with what holds it, None where nothing can."""
     while True:
-        path = target.with_name(f".{target.name[:_SHOWN]}.{secrets.token_hex(4)}.unfinished")
+        path = target.with_name(f".{target.name[:_SHOWN]}.{os.urandom(4).hex()}.unfinished")
         if folder:
             path.mkdir(mode)
         else:

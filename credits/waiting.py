@@ -1,11 +1,12 @@
 """Waiting for another program that writes: as fair as it can be, and not in silence.
 
-Nobody hands out turns: whoever waits tries again and again. Who has waited longer tries more often,
-so that nobody waits for ever behind those who came later.
+Where nobody hands out turns, as nobody does for a file, whoever waits tries again and again. Who
+has waited longer tries more often, so that nobody waits for ever behind those who came later.
 """
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -29,6 +30,21 @@ def told_to(say: Callable[[], None]) -> Iterator[None]:
         yield
     finally:
         _Listener.say = before
+
+
+@contextmanager
+def said_if_long() -> Iterator[None]:
+    """Have it said that this process waits, where the block takes long."""
+    if _Listener.say is None:
+        yield
+        return
+    timer = threading.Timer(SAID_AFTER, _Listener.say)
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
 
 
 def tries(seconds: float) -> Iterator[bool]:

@@ -37,7 +37,7 @@ FLOORS = {
 }  # fmt: skip
 ON_THE_GROUND = {
     "", "cautions", "collation", "editions", "errors", "files", "memory", "names",
-    "text", "toml_text", "two_processes", "unfinished", "waiting", "written",
+    "temporary", "text", "toml_text", "two_processes", "unfinished", "waiting", "written",
 }  # fmt: skip
 ABOVE_ALL = {"__main__": "cli"}
 

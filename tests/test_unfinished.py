@@ -14,7 +14,8 @@ from credits.errors import CreditsError
 from credits.files import Over, write_whole
 from credits.store.log import open_log
 from credits.store.production import back_up, create_production
-from credits.unfinished import clear_unfinished, own_folder, unfinished
+from credits.temporary import own_folder
+from credits.unfinished import clear_unfinished, unfinished
 
 BEGIN = """
 import os, signal, sys

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from credits.cli import printing
 from credits.errors import Finding, WrongCall
-from credits.unfinished import own_folder
+from credits.temporary import own_folder
 
 STANDARD_INPUT = Path("-")
 _WORKBOOK = b"PK\x03\x04"

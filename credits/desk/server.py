@@ -37,7 +37,7 @@ from credits.files import shipped
 from credits.footage.day import Workplace
 from credits.formats.tables.again import Choices
 from credits.site.render import rendered
-from credits.unfinished import own_folder
+from credits.temporary import own_folder
 
 LARGEST_SHEET = 20_000_000
 LARGEST_POST = 1_000_000

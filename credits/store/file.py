@@ -170,8 +170,12 @@ def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path
 
 
 def is_shared(folder: Path) -> bool:
-    """Tell whether other users of the machine may read the log, and so what is made of it."""
-    return bool(stat.S_IMODE((folder / LOG_NAME).stat().st_mode) & (stat.S_IRGRP | stat.S_IROTH))
+    """Tell whether other users of the machine may read the log, and so what is made of it.
+
+    One on a server is nobody's here but this user's.
+    """
+    log = folder / LOG_NAME
+    return log.exists() and bool(log.stat().st_mode & (stat.S_IRGRP | stat.S_IROTH))
 
 
 def copy_log(
@@ -252,7 +256,7 @@ _FULL = ("cannot be written: the disk is full", "Make room and try again.")
 # A pattern of SQLite's message -> what is wrong, what would be right. The first that fits is said.
 _WORDS: tuple[tuple[str, str, str], ...] = (
     ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),
-    ("malformed", "is damaged", _BACKUP),
+    ("malformed|could not decode", "is damaged", _BACKUP),
     ("disk i/o error", "cannot be read or written: the disk reports an error", _BACKUP),
     ("locked|busy", "is being written by another program", "Try again when that program is done."),
     (
@@ -306,7 +310,8 @@ def in_words(path: Path) -> Iterator[None]:
         yield
     except CreditsError:
         raise
-    except json.JSONDecodeError as error:  # what the engine wrote, and something else has altered
+    except (json.JSONDecodeError, UnicodeDecodeError) as error:
+        # What the engine wrote, and something else has altered.
         what = f"is damaged: a row of it is not as it was written ({error})"
         hint = _with_a_copy(f"See what fits no more: credits verify. {_BACKUP}", path.parent)
         raise LogUnusable(Finding(what, hint, Place(path.name), None, str(path.parent))) from error

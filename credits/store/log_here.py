@@ -10,6 +10,7 @@ of this log its last seal says; where that is another, it is made anew.
 from __future__ import annotations
 
 import json
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, suppress
@@ -108,6 +109,8 @@ def _remove(path: Path) -> None:
 
 def _opened(path: Path) -> sqlite3.Connection:
     address = f"{path.absolute().as_uri()}?mode=rwc"
+    if not path.exists():  # a file in use is never opened beside the engine, whose locks would go
+        os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))  # this user's alone
     here = sqlite3.connect(address, uri=True, isolation_level=None, timeout=WAIT_SECONDS)
     try:
         here.execute("PRAGMA journal_mode=WAL").fetchone()

@@ -83,11 +83,17 @@ def _log(driver: Driver, path: LogPlace) -> Iterator[Finding]:
         return
     yield from _triggers(driver)
     told: set[Row] = set()
-    yield from _numbers(driver, told)
-    yield from _proofs(driver, told)
-    yield from _rows(driver, told)
-    yield from _chains(driver, told)
-    yield from _lists(driver)
+    for what_is in (_numbers, _proofs, _rows, _chains):
+        yield from _as_far_as_readable(what_is(driver, told))
+    yield from _as_far_as_readable(_lists(driver))
+
+
+def _as_far_as_readable(found: Iterator[Finding]) -> Iterator[Finding]:
+    """Go on behind what no program of ours can have written; it is told as what it is."""
+    try:
+        yield from found
+    except (ValueError, TypeError) as error:
+        yield Finding(f"holds what cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
 def _triggers(driver: Driver) -> Iterator[Finding]:

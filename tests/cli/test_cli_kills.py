@@ -62,7 +62,7 @@ def test_every_way_into_the_log_is_killed() -> None:
     called_ = {task.words[0] for task in TASKS.values()}
     assert called_ >= {
         *("start", "load", "log", "amend", "void", "cut", "roll", "answer", "confirm", "backup"),
-        *("restore", "export", "review", "site", "desk"),
+        *("merge", "restore", "export", "review", "site", "desk"),
     }
 
 

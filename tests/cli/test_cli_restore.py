@@ -152,3 +152,41 @@ def test_what_is_no_copy_is_refused(
 def test_the_log_itself_is_no_copy(film: Path, credits_: Command) -> None:
     refused = credits_("restore", film / "production.db", "-p", film)
     assert (refused.status, "is the log itself" in refused.err) == (2, True)
+
+
+def test_the_credit_plan_of_the_production_is_no_matter_of_the_copy(
+    film: Path, copy: Path, credits_: Command
+) -> None:
+    assert credits_("plan", "-p", film).status == 0
+    plan = film / "credit-plan.toml"
+    plan.write_text(plan.read_text().replace("Animat", "Lead animat"))
+    assert credits_(*ENTRY, "-p", film).status == 0
+    done = credits_("restore", copy, "--force", "-p", film)
+    assert (done.status, done.err) == (0, "")
+
+
+def test_a_log_that_is_the_copy_already_is_not_kept_aside(
+    film: Path, copy: Path, credits_: Command
+) -> None:
+    """As after a restore that was stopped behind its last step."""
+    for _ in range(2):
+        assert credits_("restore", copy, "-p", film).status == 0
+    assert aside(film) == []
+    assert credits_(*ENTRY, "-p", film).status == 0
+    for _ in range(2):
+        assert credits_("restore", copy, "--force", "-p", film).status == 0
+    assert len(aside(film)) == 1
+
+
+def test_an_altered_log_is_not_taken_for_the_copy(
+    film: Path, copy: Path, credits_: Command
+) -> None:
+    before = answers(film, credits_)
+    with closing(sqlite3.connect(film / "production.db")) as raw:
+        raw.execute("DROP TRIGGER entries_changed")
+        raw.execute("UPDATE entries SET person = 'cai' WHERE number = 2")
+        raw.commit()
+    assert credits_("verify", "-p", film).status == 1
+    assert credits_("restore", copy, "--force", "-p", film).status == 0
+    assert credits_("verify", "-p", film).status == 0
+    assert answers(film, credits_) == before

@@ -194,3 +194,34 @@ def test_its_lines_know_the_sheet_that_they_came_in(film_0003: Path) -> None:
 def test_the_sheet_is_in_the_source(source: str, sheet: str | None) -> None:
     migration = import_module("db.versions.0005_sheets_and_corrected_lists")
     assert migration.sheet_of(source) == sheet
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from credits.store import migrate
+migrate.upgrade = lambda *_: os.kill(os.getpid(), signal.SIGKILL)
+migrate.bring_up_to_date(Path(sys.argv[1]))
+"""
+
+
+def test_one_copy_is_kept_of_a_log_whose_upgrade_was_stopped(film_0003: Path) -> None:
+    path = film_0003 / "production.db"
+    before = contents(path)
+    for _ in range(2):
+        words = [sys.executable, "-c", KILLED, str(path)]
+        assert subprocess.run(words, check=False).returncode == -9
+        assert contents(path) == before
+    with open_log(film_0003):
+        pass
+    assert [copy.name for copy in film_0003.glob("*.before-*")] == ["production.db.before-0003"]
+    assert [name for name in film_0003.iterdir() if name.name.startswith(".")] == []
+
+
+def test_a_copy_of_another_log_of_that_version_is_no_copy_of_this_one(film_0003: Path) -> None:
+    other = film_0003 / "production.db.before-0003"
+    other.write_bytes(b"another")
+    with open_log(film_0003):
+        pass
+    assert other.read_bytes() == b"another"
+    assert (film_0003 / "production.db.before-0003-2").is_file()

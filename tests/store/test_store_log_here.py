@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from contextlib import closing
 from dataclasses import replace
@@ -10,8 +11,11 @@ from typing import Any
 
 import pytest
 
+from credits.app.site import build_sites
+from credits.editions import Edition
 from credits.model.facts import Person, Shot, Work
 from credits.model.log import Batch, NewLine, RowCorrection, Verb
+from credits.store.figures_db import FIGURES_NAME
 from credits.store.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.log_here import MOST_CODES, NAME
@@ -142,3 +146,17 @@ def test_where_nothing_can_be_written_it_lies_elsewhere_for_as_long_as_it_is_use
         }
         assert Path(file).parent != film
     assert not Path(file).exists()
+
+
+def test_what_is_kept_here_is_this_users_alone_and_so_is_the_office_site(film: Path) -> None:
+    before = os.umask(0o022)
+    try:
+        with closing(FiguresFile(film)) as figures:
+            assert figures.line_count() == 0
+        build_sites(film, (Edition.OFFICE, Edition.PUBLIC))
+    finally:
+        os.umask(before)
+    for name in (NAME, FIGURES_NAME):
+        assert (film / name).stat().st_mode & 0o077 == 0
+    modes = {each.name: each.stat().st_mode & 0o777 for each in (film / "site").iterdir()}
+    assert modes == {"office": 0o700, "public": 0o755}

@@ -20,7 +20,7 @@ from credits.errors import Finding
 from credits.formats.deliver.fonts import INSTALL, FontsAtHand, LettersMissingError, Needed
 from credits.formats.deliver.logos import Logos
 from credits.names import direction
-from credits.unfinished import own_folder
+from credits.temporary import own_folder
 
 LONGEST_WORD = 36
 NO_SPACE = "\N{ZERO WIDTH SPACE}"

@@ -24,6 +24,7 @@ from credits.store.engines.address import EXAMPLE, Address
 from credits.store.engines.postgres_errors import in_words_of_sqlite
 from credits.store.engines.said import ConnectionLostError, ServerError
 from credits.store.records import RECORDS, References
+from credits.waiting import said_if_long
 
 OLDEST = 130000  # the first version that tells the state of a transaction as it is told here
 LONGEST_WAIT = 10  # seconds, for a server that does not answer
@@ -244,7 +245,8 @@ class PostgresDriver:
             self.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
             return
         try:
-            self.execute(_WRITING)
+            with said_if_long():  # the server hands out turns by itself
+                self.execute(_WRITING)
             self._transaction = str(_one(self, "SELECT pg_current_xact_id()"))
         except BaseException:
             self.rollback()
