@@ -24,8 +24,8 @@ import tempfile
 import time
 import traceback
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
@@ -184,6 +184,16 @@ def _task(task: tuple[str, int, Sequence[int]]) -> tuple[str, Tally]:
     return kind, _run(kind, seed, numbers)
 
 
+@contextmanager
+def _shared_out(processes: int) -> Iterator[Callable[..., Iterable[tuple[str, Tally]]]]:
+    """Yield what does tasks one after the other, or several at once."""
+    if processes == 1:
+        yield map
+    else:
+        with multiprocessing.get_context("fork").Pool(processes) as pool:
+            yield pool.imap_unordered
+
+
 def campaign(
     counts: Mapping[str, int],
     seed: int,
@@ -192,7 +202,7 @@ def campaign(
 ) -> dict[str, Tally]:
     """Read so many mutants of each kind; what became of them.
 
-    told: is told of each hundred as they are done.
+    told: is told of each hundred as they are done. Ctrl-C ends it; what was counted is returned.
     """
     tasks = [
         (kind, seed, range(first, min(first + CHUNK, count)))
@@ -200,16 +210,10 @@ def campaign(
         for first in range(0, count, CHUNK)
     ]
     found: dict[str, Tally] = {kind: Tally() for kind in counts}
-    with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
-        readers.begin(Path(folder))
-        if processes > 1:
-            with multiprocessing.get_context("fork").Pool(processes) as pool:
-                for kind, tally in pool.imap_unordered(_task, tasks):
-                    found[kind].add(tally)
-                    if told is not None:
-                        told(kind, tally)
-        else:
-            for kind, tally in map(_task, tasks):
+    with tempfile.TemporaryDirectory(prefix="mutants-") as folder, suppress(KeyboardInterrupt):
+        readers.begin(Path(folder))  # before other processes begin, which read beside it
+        with _shared_out(processes) as each:
+            for kind, tally in each(_task, tasks):
                 found[kind].add(tally)
                 if told is not None:
                     told(kind, tally)
