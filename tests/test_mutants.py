@@ -13,6 +13,7 @@ from benchmarks import mutants, mutations, readers
 from credits.app.filled import plan_sheets
 from credits.errors import ProblemsFound
 from credits.formats.cut.edl import edit_list
+from credits.formats.cut.otio import rate_text
 from credits.formats.cut.read import read_cut
 from credits.formats.tables.sheets import read_tables
 from credits.model.replay import replay
@@ -141,3 +142,8 @@ def test_an_edit_without_end_is_no_edit(case: str) -> None:
     events, problems, _ = edit_list(first + EDITS[case], "cut.edl")
     assert len(events) == 1
     assert len(problems) == (case in ("words", "timecodes"))
+
+
+@pytest.mark.parametrize("rate", [1e-320, 1e-7, 1e-6, 1e308, 9_999.9999999])
+def test_a_rate_of_next_to_nothing_is_told(rate: float) -> None:
+    assert rate_text(rate)

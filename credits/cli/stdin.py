@@ -10,6 +10,7 @@ from tempfile import TemporaryDirectory
 
 from credits.cli import printing
 from credits.errors import Finding, WrongCall
+from credits.formats.tables.csv_files import LARGEST_FILE
 
 STANDARD_INPUT = Path("-")
 _WORKBOOK = b"PK\x03\x04"
@@ -20,15 +21,18 @@ def file_on_input(name: str) -> Iterator[Path]:
     """Keep what comes on standard input as a file of this name while the block runs.
 
     It can be read twice there, and findings name it as they name files. Raises WrongCall where
-    nothing comes.
+    nothing comes, or more than a file may hold.
     """
     if sys.stdin is None:
         raise _nothing_comes()
     if printing.is_terminal(sys.stdin):
         printing.remark("Reading what is typed; Ctrl-D ends it.")
-    content = sys.stdin.buffer.read()
+    content = sys.stdin.buffer.read(LARGEST_FILE + 1)
     if not content:
         raise _nothing_comes()
+    if len(content) > LARGEST_FILE:  # perhaps it never ends
+        what = f"has more than {LARGEST_FILE // 1_000_000} MB"
+        raise WrongCall(Finding(what, "Load it in several files.", None, "-"))
     with TemporaryDirectory(prefix="credits-") as folder:
         file = Path(folder, name)
         file.write_bytes(content)
