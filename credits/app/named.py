@@ -164,10 +164,9 @@ def text_meant(text: str, option: str) -> str:
 def number_meant(text: str, origin: str) -> EntryNumber:
     """Read ``A-17``, or ``17`` for an entry of this log's own origin. Raises WrongCall."""
     word = text.strip()
-    if word.isascii() and word.isdigit():
-        return EntryNumber(origin, int(word))
+    is_bare = word.isascii() and word.isdigit()
     try:
-        return EntryNumber.parse(word)
+        return EntryNumber.parse(f"{origin}-{word}" if is_bare else word)
     except ValueError:
         hint = f"Entries are numbered like {origin}-17."
         raise WrongCall(Finding("is not the number of an entry", hint, value=text)) from None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from html import escape
 from html.parser import HTMLParser
 from typing import NamedTuple
 
@@ -15,6 +16,9 @@ _BLOCKS = _HEADINGS | {"p", "li", "pre", "blockquote", "dt", "dd", "tr", "div"}
 _LISTS = frozenset({"ul", "ol"})
 _SILENT = frozenset({"script", "style"})
 _STRONG, _EMPHASIS = frozenset({"strong", "b"}), frozenset({"em", "i"})
+_NUMBER = re.compile(r"[0-9]{1,9}")
+MOST_BRACKETS = 300
+"""Of a text that has more, no links are made: each is looked for to the end of the text."""
 _SPACE = re.compile(r"[ \t\r\n\f]+")
 
 
@@ -80,7 +84,7 @@ class _TextReader(HTMLParser):
         if tag in _LISTS:
             self._close_block()
             first = dict(attrs).get("start") or "1"
-            self._numbers.append(int(first) if tag == "ol" and first.isdecimal() else None)
+            self._numbers.append(int(first) if tag == "ol" and _NUMBER.fullmatch(first) else None)
         if tag == "li" and self._numbers and (number := self._numbers[-1]) is not None:
             self._runs.append(TextRun(f"{number}. "))
             self._numbers[-1] = number + 1
@@ -127,7 +131,13 @@ def blocks_of(text: str) -> tuple[TextBlock, ...]:
     """The paragraphs, headings and items that a Markdown text says, in order."""
     reader = _TextReader()
     made = Markdown(extensions=["sane_lists"], output_format="html")
-    reader.feed(made.convert(with_line_breaks(text)))
+    if text.count("[") > MOST_BRACKETS:
+        text = text.replace("[", "&#91;")
+    try:
+        html = made.convert(with_line_breaks(text))
+    except RecursionError:  # lists in lists without end: set as they were typed
+        html = f"<p>{escape(text)}</p>"
+    reader.feed(html)
     reader.close()
     return tuple(reader.blocks)
 

@@ -27,6 +27,7 @@ CHARACTER_MARK = "{character}"
 MOST_COLUMNS = 3
 LEVELS = (1, 2)
 MOST_SPACE = 12
+LONGEST_TEXT = 50_000  # characters
 MOST_PICTURE_LINES = 16
 JOINED_BY = "&"
 # Common practice: how the end credits of a film open, as far as its contracts have such headings.

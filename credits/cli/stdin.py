@@ -9,6 +9,7 @@ from pathlib import Path
 
 from credits.cli import printing
 from credits.errors import Finding, WrongCall
+from credits.formats.tables.csv_files import LARGEST_FILE
 from credits.temporary import own_folder
 
 STANDARD_INPUT = Path("-")
@@ -20,15 +21,18 @@ def file_on_input(name: str) -> Iterator[Path]:
     """Keep what comes on standard input as a file of this name while the block runs.
 
     It can be read twice there, and findings name it as they name files. Raises WrongCall where
-    nothing comes.
+    nothing comes, or more than a file may hold.
     """
     if sys.stdin is None:
         raise _nothing_comes()
     if printing.is_terminal(sys.stdin):
         printing.remark("Reading what is typed; Ctrl-D ends it.")
-    content = sys.stdin.buffer.read()
+    content = sys.stdin.buffer.read(LARGEST_FILE + 1)
     if not content:
         raise _nothing_comes()
+    if len(content) > LARGEST_FILE:  # perhaps it never ends
+        what = f"has more than {LARGEST_FILE // 1_000_000} MB"
+        raise WrongCall(Finding(what, "Load it in several files.", None, "-"))
     with own_folder() as folder:
         file = folder / name
         file.write_bytes(content)

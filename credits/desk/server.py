@@ -449,7 +449,7 @@ async def _body(request: Request, largest: int) -> bytes:
     """Read what was posted. Raises HTTPException 413 as soon as it is too much."""
     too_much = HTTPException(413, f"That is larger than {largest // 1_000_000} MB.")
     said = request.headers.get("content-length", "0")
-    if not said.isdigit() or int(said) > largest:
+    if not (said.isascii() and said.isdigit() and len(said) < 16) or int(said) > largest:
         raise too_much
     body = bytearray()
     try:

@@ -60,6 +60,7 @@ _ATTRIBUTES = _PROPERTIES | _words(
     yChannelSelector z
     """
 )
+_NAMES = frozenset({"id", "class"})  # whatever stands there is a name and nothing else
 # What is not SVG's own but draws its children; it becomes a group.
 _GROUPS = frozenset({"a"})
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
@@ -173,7 +174,7 @@ def _kept(element: ElementTree.Element) -> dict[str, str]:
             continue
         elif name == "style":
             kept[name] = _declarations(_COMMENT.sub("", value))
-        elif name not in _PROPERTIES or _is_inside(value):
+        elif name in _NAMES or (_is_inside(value) if name in _PROPERTIES else ":" not in value):
             kept[name] = value
     return kept
 

@@ -30,7 +30,8 @@ class EntryNumber(NamedTuple):
     def parse(cls, text: str) -> EntryNumber:
         """Read ``A-17``. Raises ValueError for anything else."""
         origin, dash, number = text.strip().rpartition("-")
-        if not dash or not origin.isalpha() or not (number.isascii() and number.isdigit()):
+        is_count = number.isascii() and number.isdigit() and len(number) <= 18
+        if not dash or not origin.isalpha() or not is_count:
             raise ValueError(text)
         return cls(origin.upper(), int(number))
 

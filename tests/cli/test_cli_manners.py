@@ -240,6 +240,16 @@ def test_a_table_may_come_on_standard_input(sent: Command, credits_: Command) ->
 
 
 @pytest.mark.usefixtures("film")
+def test_standard_input_without_an_end_is_refused(
+    sent: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("credits.cli.stdin.LARGEST_FILE", 1_000)
+    for words in (("load", "-", "--sheet", "people"), ("cut", "-", "--as", "edl")):
+        answer = sent(b"x" * 1_001, *words)
+        assert (answer.status, "has more than 0 MB" in answer.err) == (2, True)
+
+
+@pytest.mark.usefixtures("film")
 def test_a_cut_may_come_on_standard_input(sent: Command) -> None:
     clips = b"shot,first,last\n010-020,9,40\n"
     answer = sent(clips, "cut", "-", "--as", "csv")

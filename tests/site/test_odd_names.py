@@ -37,6 +37,8 @@ NAMES = {
     "one": "Q",
     "..": "Path Walker",
     "CON": "Reserved",
+    "com1": "Reserved Too",
+    "one-replacements": "Page Of Another",
     "straße#7?": "Code Of An Address",
     "編": "葉桜",
 }

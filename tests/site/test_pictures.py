@@ -147,6 +147,7 @@ SVG = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/19
         '<rect style="behavior: zq; -moz-binding: zq"/>',
         '<rect style="background: zq"/>',
         '<rect fill="zq(1)"/>',
+        '<rect width="javascript:zq"/>',
         '<rect fill="image(zq)"/>',
         "<style>@media print { .a { fill: red; cursor: zq } } .b { cursor: zq }</style>",
         "<style>.a { fill: red } @keyframes zq { from { fill: red } }</style>",

@@ -172,7 +172,7 @@ def meets(written: float, rate: FrameRate) -> bool:
 def rate_text(written: float) -> str:
     """Write a decimal rate as "24", "24000/1001", or its decimals when it is neither."""
     if math.isfinite(written) and 0 < written < 10_000:
-        nominal = math.ceil(written - 1e-6)
+        nominal = max(1, math.ceil(written - 1e-6))
         for exact in (Fraction(nominal), Fraction(nominal * 1000, 1001)):
             if meets(written, FrameRate(exact)):
                 return FrameRate(exact).text

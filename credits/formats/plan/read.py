@@ -41,6 +41,9 @@ class SectionReader(TableReader):
         self._check_keys()
         heading = self.text("heading")
         text = self.text("text", lines=True)
+        if len(text) > plan.LONGEST_TEXT:
+            hint = f"Shorten it to {plan.LONGEST_TEXT:,}, or make several sections of it."
+            self.add("text", f"has {len(text):,} characters", hint, text[:40])
         guaranteed, every_guaranteed = self.codes_or("guaranteed", True)
         performances, every_performance = self.codes_or("performances", write.ALL)
         codes = {key: self.codes(key) for key in CODES_ALONE}

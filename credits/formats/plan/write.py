@@ -148,7 +148,9 @@ def meant(word: str, known: Iterable[str]) -> str:
     return f"Did you mean {like[0]}? " if like else ""
 
 
-_WRITTEN = re.compile(r"(?:at least )?(\d+(?:\.\d+)?|\d+/0*[1-9]\d*) ?([a-z%][a-z ']*)")
+_WRITTEN = re.compile(
+    r"(?:at least )?(\d{1,12}(?:\.\d{1,12})?|\d{1,12}/0{0,12}[1-9]\d{0,11}) ?([a-z%][a-z ']*)"
+)
 _UNITS = {
     **{unit.value: unit for unit in ThresholdUnit},
     **{one: unit for unit, one in ONE_OF.items()},

@@ -20,6 +20,9 @@ LARGEST_FILE = 200_000_000
 TITLE_ROWS = 15
 """The header of a sheet is one of this many rows: titles may stand above it."""
 
+LOOKED_THROUGH = 5_000
+"""Rows that are looked through for the first ones that are not blank."""
+
 SEPARATORS = (",", ";", "\t")
 _SAVE_AS_UTF8 = "Save the file again as CSV UTF-8."
 _BETWEEN_WORDS = re.compile(r"[\s-]+")
@@ -112,7 +115,8 @@ def _separator_of(text: str, known: Collection[str]) -> str:
     def score(separator: str) -> tuple[int, int]:
         reader = csv.reader(_lines(text), delimiter=separator)
         with suppress(csv.Error, ValueError):
-            rows = islice((row for row in reader if any(map(stripped, row))), TITLE_ROWS)
+            begin = islice(reader, LOOKED_THROUGH)
+            rows = islice((row for row in begin if any(map(stripped, row))), TITLE_ROWS)
             return max((sum(plain_header(cell) in known for cell in row), len(row)) for row in rows)
         return 0, 0
 

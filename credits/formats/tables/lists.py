@@ -13,6 +13,7 @@ from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, SheetColumn
 from credits.formats.tables.headings import unknown_heading
 from credits.model import facts
 from credits.model.log import TableCount
+from credits.model.replay import one_person
 from credits.units.frames import Frames
 
 NOTHING_BAD: frozenset[str] = frozenset()
@@ -190,6 +191,17 @@ def wrong_in(fact: Any, checked: Checked) -> Iterator[Wrong]:
                 yield "frames", fact.frames.text, beyond, hint
 
 
+def named_by_joining(people: Iterable[facts.Person]) -> Iterator[tuple[str, Wrong]]:
+    """Find codes of people who asked not to be named, and stand for somebody who did not."""
+    by_code = {person.code: person for person in people}
+    for code, one in one_person(by_code.values()).items():
+        asked = by_code[code].wish is facts.CreditWish.UNCREDITED
+        if asked and by_code[one].wish is not facts.CreditWish.UNCREDITED:
+            what = f"would name {code}, who asked not to be named, as {one}"
+            hint = "Give both the same credit_wish first, the one that holds."
+            yield code, ("same_as", one, what, hint)
+
+
 # --- What a table becomes
 
 Key = tuple[object, ...]
@@ -231,7 +243,8 @@ def plan_reference(
     changes: takes up what changes in rows that are there.
     """
     keys = [column for column in table.columns if column.key]
-    by_key: dict[Key, Any] = {tuple(getattr(f, k.field) for k in keys): f for f in existing}
+    before_all = tuple(existing)
+    by_key: dict[Key, Any] = {tuple(getattr(f, k.field) for k in keys): f for f in before_all}
     said: dict[Key, _Said] = {}
     for rows in sheets:
         if rows.usable:
@@ -252,6 +265,11 @@ def plan_reference(
                 changes.append(_change(table, before, fact, what))
             by_key[key] = fact
             written.append(fact)
+    if table.fact is facts.Person:
+        known = dict(named_by_joining(before_all))
+        for code, wrong in named_by_joining(by_key.values()):
+            if code not in known and (row := said.get((code,))):
+                row.rows.problem(row.index, *wrong)
     return written, list(by_key.values()), TableCount(**counts)
 
 
