@@ -7,10 +7,12 @@ that there is one way of wording a refusal.
 
 from __future__ import annotations
 
+import atexit
+import os
 import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from itertools import chain, islice
 from typing import Any
@@ -34,6 +36,7 @@ KEPT_ALIVE = {
     "tcp_user_timeout": 60_000,
 }
 """When a line that has gone silent counts as lost, in seconds."""
+MOST_IDLE = 2
 LEFT_ALONE = "5min"
 """A transaction that writes, and whose program says nothing for so long, is ended: others wait."""
 CHANNEL = "credits"
@@ -45,8 +48,10 @@ ROLE = "credits_log"
 _LOCK = "SELECT pg_advisory_xact_lock('entries'::regclass::oid::bigint)"
 _WRITING = (
     "BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE;"
-    f" SET LOCAL idle_in_transaction_session_timeout = '{LEFT_ALONE}'; {_LOCK}"
+    f" SET LOCAL idle_in_transaction_session_timeout = '{LEFT_ALONE}'; {_LOCK};"
+    " SELECT pg_current_xact_id()"
 )
+_READING = b"BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
 # Of the server's clock and its languages nothing comes into the log.
 _SESSION = (
     "SET lock_timeout = {wait}; SET client_min_messages = warning; SET timezone = 'UTC';"
@@ -65,6 +70,20 @@ def _numbered(text: str) -> str:
     return parts[0] + "".join(f"${at}{part}" for at, part in enumerate(parts[1:], 1))
 
 
+_IDLE: list[tuple[int, str, psycopg.Connection[Any]]] = []
+"""Connections that nobody here uses now: the process, the address. What was begun in another
+process is not touched."""
+
+
+@atexit.register
+def let_go() -> None:
+    """Close the connections that nobody uses."""
+    while _IDLE:
+        process, _, connection = _IDLE.pop()
+        if process == os.getpid():
+            connection.close()
+
+
 class PostgresDriver:
     """A connection to a log on a server. Each statement is one of its own until one begins."""
 
@@ -74,8 +93,9 @@ class PostgresDriver:
         self._wait = busy_milliseconds
         self._closed = False
         self._transaction: str | None = None
+        self._to_begin = False
         self._schema = ""
-        self.connection = self._connected()
+        self.connection = self._idle() or self._connected()
 
     def _connected(self) -> psycopg.Connection[Any]:
         with in_words_of_sqlite(self.address):
@@ -96,7 +116,7 @@ class PostgresDriver:
                 self.address.text, autocommit=True, client_encoding="utf-8", **usual
             )
             try:
-                connection.execute(_SESSION.format(wait=int(self._wait)).encode())
+                connection.execute(self._session())
             except BaseException:
                 connection.close()
                 raise
@@ -105,6 +125,8 @@ class PostgresDriver:
     @property
     def in_transaction(self) -> bool:
         """Tell whether a transaction was begun and goes on."""
+        if self._to_begin:
+            return True
         status = self.connection.info.transaction_status
         return status not in (
             psycopg.pq.TransactionStatus.IDLE,
@@ -125,14 +147,38 @@ class PostgresDriver:
         """Run a statement. Raises what SQLite would raise, and ServerError."""
         cursor = self._cursor()
         with self._in_words():
-            if parameters:
-                return cursor.execute(_numbered(sql).encode(), tuple(parameters))
-            return cursor.execute(sql.encode())
+            if not self._to_begin:
+                return self._run(cursor, sql, parameters)
+            # The snapshot is of the moment of the first statement, with which it is begun at once.
+            self._to_begin = False
+            try:
+                return self._run_first(cursor, sql, parameters)
+            except psycopg.OperationalError:
+                if not self.connection.closed:
+                    raise
+                self.again()  # nothing was under way
+                return self._run_first(self._cursor(), sql, parameters)
+
+    def _run_first(
+        self, cursor: psycopg.RawCursor[Any], sql: str, parameters: Sequence[Any]
+    ) -> psycopg.RawCursor[Any]:
+        with self.connection.pipeline():
+            self.connection.execute(_READING)
+            return self._run(cursor, sql, parameters)
+
+    def _run(
+        self, cursor: psycopg.RawCursor[Any], sql: str, parameters: Sequence[Any]
+    ) -> psycopg.RawCursor[Any]:
+        if parameters:
+            return cursor.execute(_numbered(sql).encode(), tuple(parameters))
+        return cursor.execute(sql.encode())
 
     def executemany(
         self, sql: str, parameters: Iterable[Sequence[Any]], /
     ) -> psycopg.RawCursor[Any]:
         """Run a statement for every row of values: all of them, or none that is kept."""
+        if self._to_begin:
+            self.execute("SELECT 1")
         cursor = self._cursor()
         rows = iter(parameters)
         first = list(islice(rows, FEW))
@@ -175,7 +221,7 @@ class PostgresDriver:
     def again(self) -> None:
         """Connect again, after the connection was lost."""
         self.connection.close()
-        self._transaction = None
+        self._transaction, self._to_begin = None, False
         self.connection = self._connected()
 
     def commit(self) -> None:
@@ -221,31 +267,61 @@ class PostgresDriver:
     def rollback(self) -> None:
         """End the transaction as if it had never been; without a connection it is so already."""
         self._transaction = None
-        if not self.connection.closed:
+        if self._to_begin:
+            self._to_begin = False
+        elif not self.connection.closed:
             with in_words_of_sqlite(self.address):
                 self.connection.rollback()
 
+    def _session(self) -> bytes:
+        return _SESSION.format(wait=int(self._wait)).encode()
+
+    def _idle(self) -> psycopg.Connection[Any] | None:
+        """Take up a connection to the same log that somebody here has done with, if there is one:
+        to begin one takes longer than most questions."""
+        others, found = [], None
+        while _IDLE and found is None:
+            process, text, connection = _IDLE.pop()
+            if (process, text) == (os.getpid(), self.address.text):
+                with suppress(psycopg.Error):
+                    connection.execute(self._session())
+                    found = connection
+            elif process == os.getpid():
+                others.append((process, text, connection))
+        _IDLE.extend(others)
+        return found
+
     def close(self) -> None:
-        """Close the connection; closing twice is no harm."""
+        """Be done with the connection; closing twice is no harm."""
+        if self._closed:
+            return
         self._closed = True
-        self.connection.close()
+        is_idle = self.connection.info.transaction_status == psycopg.pq.TransactionStatus.IDLE
+        if not is_idle or self._schema or len(_IDLE) >= MOST_IDLE:
+            self.connection.close()
+        else:
+            _IDLE.append((os.getpid(), self.address.text, self.connection))
 
     def begin(self, *, writing: bool) -> None:
         """Begin a transaction. One that finds the connection lost begins on a new one: nothing was
         under way."""
-        try:
-            self._begin(writing=writing)
-        except ConnectionLostError:
-            self.again()
-            self._begin(writing=writing)
-
-    def _begin(self, *, writing: bool) -> None:
         if not writing:
-            self.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+            if self.connection.closed:
+                self.again()
+            self._to_begin = True
             return
         try:
-            self.execute(_WRITING)
-            self._transaction = str(_one(self, "SELECT pg_current_xact_id()"))
+            self._begin_writing()
+        except ConnectionLostError:
+            self.again()
+            self._begin_writing()
+
+    def _begin_writing(self) -> None:
+        try:
+            cursor = self.execute(_WRITING)
+            while cursor.nextset():
+                pass
+            self._transaction = str((cursor.fetchone() or ("",))[0])
         except BaseException:
             self.rollback()
             raise
