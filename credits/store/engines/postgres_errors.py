@@ -95,7 +95,7 @@ def _server_error(error: psycopg.Error, address: Address) -> Exception:
         for part, what, hint in _NOT_LET_IN:
             if part in str(error):
                 return ServerError(Finding(what, hint, place))
-        reason = str(error).strip().splitlines()[-1].strip()
+        reason = str(error).strip().partition("\n")[0].rpartition(": ")[2].strip()
         hint = "See that the server runs and that you can reach it."
         return ConnectionLostError(Finding(f"cannot be reached ({reason})", hint, place))
     return ServerError(Finding(f"cannot be used ({said})", "", place))
