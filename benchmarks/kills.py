@@ -16,6 +16,7 @@ renamed, linked or removed. Then it is asked:
 from __future__ import annotations
 
 import argparse
+import codecs
 import hashlib
 import json
 import os
@@ -37,6 +38,7 @@ from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from http.cookiejar import CookieJar
 from importlib import import_module
+from itertools import cycle
 from pathlib import Path
 
 from benchmarks.production import Maker, Size
@@ -48,7 +50,7 @@ from credits.store.file import LOG_NAME, opened
 
 ROOT = Path(__file__).resolve().parent.parent
 OLD_LOG = ROOT / "tests" / "store" / "log_0003.sql"
-SMALL = Size(entries=320, shots=32, people=40, characters=8, puppets=20, stages=3)
+SMALL = Size(entries=80, shots=8, people=40, characters=4, puppets=8, stages=2)
 ENTRY = ("log", "repair", "p1", "u1", "--on", "2026-03-02", "--minutes", "30")
 LONGEST = 120.0  # seconds
 SERVED = 7.0  # seconds: how long what never ends by itself is let alone
@@ -69,7 +71,8 @@ class Task:
     """A command that is killed.
 
     base: the folder that it begins in. then: what is called afterwards, if not the same.
-    by_file: whether each page of a site is old or new by itself.
+    by_file: whether each page of a site is old or new by itself. often: how often it is killed
+    while others are killed once; what takes long is killed the seldomer.
     """
 
     name: str
@@ -78,6 +81,7 @@ class Task:
     then: Sequence[str] = ()
     meanwhile: Meanwhile | None = None
     by_file: bool = False
+    often: int = 3
 
 
 def tasks() -> tuple[Task, ...]:
@@ -86,13 +90,13 @@ def tasks() -> tuple[Task, ...]:
     return (
         Task(name="start", words=("start", "The Killed Film", "."), base="nothing"),
         Task(name="load", words=("load", "../made/tables"), base="empty"),
-        Task(name="load again", words=("load", "../made/again", "--amend"), base="film"),
+        Task(name="load more", words=("load", "../made/more", "--again")),
         Task(name="log", words=ENTRY),
         Task(name="amend", words=("amend", "A-3", "--note", "So it was.", "--why", "a slip")),
         Task(name="void", words=("void", "A-4", "--why", "twice")),
         Task(name="cut", words=("cut", "../made/cut.csv"), base="uncut"),
         Task(name="proof", words=("roll", "--save", "--note", "First round")),
-        Task(name="answer", words=("answer", "person-in-two-places", "--all", *answer)),
+        Task(name="answer", words=("answer", "frames-unclaimed", "--all", *answer)),
         Task(name="confirm", words=("confirm", "p1", "--on", "2026-03-02")),
         Task(name="migration", words=("footage",), base="old"),
         Task(name="backup", words=("backup", "copy.db"), then=("backup", "next.db")),
@@ -100,21 +104,23 @@ def tasks() -> tuple[Task, ...]:
         Task(name="renewing", words=("footage",), base="without figures"),
         Task(name="export", words=("export", "csv", "--out", "credits.csv")),
         Task(name="review", words=("review", "p1", "--out", "pack")),
-        Task(name="site", words=("site", "--edition", "all")),
-        Task(name="site again", words=("site", "--edition", "all"), base="with site"),
+        Task(name="site", words=("site", "--edition", "all"), often=1),
+        Task(name="site again", words=("site", "--edition", "all"), base="with site", often=1),
         Task(
             name="watch",
             words=("site", "--edition", "crew", "--watch"),
             then=("site", "--edition", "crew"),
             base="with site, of today",
-            meanwhile=_log_one,
+            meanwhile=log_one,
             by_file=True,
+            often=1,
         ),
         Task(
             name="desk",
             words=("desk", "--no-browser", "--no-site"),
             then=("footage",),
-            meanwhile=_type_at_the_desk,
+            meanwhile=type_at_the_desk,
+            often=1,
         ),
     )
 
@@ -127,7 +133,12 @@ def units_of(folder: Path, by_file: bool = False) -> dict[str, str]:
     found: dict[str, list[str]] = {}
     for path in sorted(folder.rglob("*")):
         name = path.relative_to(folder).as_posix()
-        if path.is_dir() or name.startswith(FIGURES_NAME) or is_left(name):
+        if (
+            path.is_dir()
+            or name.endswith(("-wal", "-shm"))
+            or name.startswith(FIGURES_NAME)
+            or is_left(name)
+        ):
             continue
         if name.startswith(f"{LOG_NAME}-"):  # the engine's own, a part of the log
             continue
@@ -219,18 +230,20 @@ def called(
     *,
     after: float | None = None,
     at_step: int | None = None,
+    first: Callable[[], object] | None = None,
     meanwhile: Meanwhile | None = None,
 ) -> tuple[Ended, list[str]]:
     """Run a command in a folder, in a copy of this process; kill it after a time or at a step.
 
+    first: what the copy does before, such as to become another user.
     Returns how it ended, and what was acknowledged meanwhile.
     """
-    said = Path(tempfile.mkdtemp(prefix="kills-", dir=folder.parent))
+    said = Path(tempfile.mkdtemp(prefix="kills-"))
     for name in ("out", "err"):
         (said / name).touch()
     process = os.fork()
     if not process:
-        _be_called(folder, words, said, at_step)
+        _be_called(folder, words, said, at_step, first)
     acknowledged: list[str] = []
     thread, over = None, threading.Event()
     if meanwhile is not None:
@@ -269,7 +282,13 @@ def _waited_for(process: int, until: float) -> int | None:
     return None
 
 
-def _be_called(folder: Path, words: Sequence[str], said: Path, at_step: int | None) -> None:
+def _be_called(
+    folder: Path,
+    words: Sequence[str],
+    said: Path,
+    at_step: int | None,
+    first: Callable[[], object] | None,
+) -> None:
     """Be the process that is killed; never returns."""
     status = 70
     try:
@@ -283,8 +302,11 @@ def _be_called(folder: Path, words: Sequence[str], said: Path, at_step: int | No
         os.environ.pop("CREDITS_PRODUCTION", None)
         steps = _Steps(at_step)
         steps.begin()
+        if first is not None:
+            first()
         status = run(list(words))
-        (said / "steps").write_text(json.dumps(steps.seen))
+        if first is None:
+            (said / "steps").write_text(json.dumps(steps.seen))
     finally:
         os._exit(status)
 
@@ -300,7 +322,7 @@ def _has_said(text: str, out: Path, over: threading.Event) -> bool:
     return True
 
 
-def _log_one(folder: Path, out: Path, over: threading.Event) -> list[str]:
+def log_one(folder: Path, out: Path, over: threading.Event) -> list[str]:
     """Log an entry as soon as the first build has answered."""
     if not _has_said("index.html", out, over):
         return []
@@ -310,7 +332,7 @@ def _log_one(folder: Path, out: Path, over: threading.Event) -> list[str]:
     return [] if done.returncode else [json.loads(done.stdout)["entry"]]
 
 
-def _type_at_the_desk(_: Path, out: Path, over: threading.Event) -> list[str]:
+def type_at_the_desk(_: Path, out: Path, over: threading.Event) -> list[str]:
     """Log one row after the other at a desk, until it answers no more."""
     if not _has_said("\n", out, over):
         return []
@@ -338,6 +360,8 @@ def make_bases(top: Path, names: Sequence[str]) -> None:
     """Make the folders in which commands begin. names: those that are wanted."""
     made = top / "made"
     Maker(SMALL).write(made)
+    (made / "more").mkdir()
+    shutil.copy(made / "tables" / "entries-unit-2.csv", made / "more" / "entries-more.csv")
     (top / "nothing").mkdir()
     _done(top, "start", "The Killed Film", "empty")
     shutil.copytree(top / "empty", top / "uncut")
@@ -406,7 +430,7 @@ class Campaign:
             kind = self._chance.choice(sorted(set(ended.steps)))
             places = [at for at, step in enumerate(ended.steps) if step == kind]
             when = {"at_step": self._chance.choice(places)}
-        folder = self._fresh(task)
+        folder = self.fresh(task)
         killed, acknowledged = called(folder, task.words, meanwhile=task.meanwhile, **when)  # type: ignore[arg-type]
         result.kills += 1
         result.survived += killed.status >= 0
@@ -434,7 +458,8 @@ class Campaign:
         result.acknowledged += len(acknowledged)
         shutil.rmtree(folder)
 
-    def _fresh(self, task: Task) -> Path:
+    def fresh(self, task: Task) -> Path:
+        """Make a fresh copy of the folder in which a command begins."""
         folder = Path(tempfile.mkdtemp(dir=self._top))
         folder.rmdir()
         shutil.copytree(self._top / task.base, folder)
@@ -443,7 +468,7 @@ class Campaign:
     def _reference(self, task: Task) -> tuple[Units, Units, Ended]:
         """How the folder is before the command and after it, and what the command does."""
         if task.name not in self._known:
-            folder = self._fresh(task)
+            folder = self.fresh(task)
             before = units_of(folder, task.by_file)
             after = SERVED if task.meanwhile is not None else None
             ended, _ = called(folder, task.words, meanwhile=task.meanwhile, after=after)
@@ -503,6 +528,13 @@ def preload() -> None:
     """Import what commands import, so that each kill falls into their work."""
     for name, _ in COMMANDS.values():
         import_module(f"credits.cli.{name}")
+    for encoding in (
+        "ascii",
+        "utf-8-sig",
+        "idna",
+        "cp1252",
+    ):  # another user may not read where they lie
+        codecs.lookup(encoding)
 
 
 def campaign(
@@ -515,8 +547,8 @@ def campaign(
     with tempfile.TemporaryDirectory(prefix="kills-") as place:
         make_bases(Path(place), [task.base for task in chosen])
         run_of = Campaign(Path(place), seed)
-        for at in range(kills):
-            result = results[at % len(results)]
+        turns = cycle([each for each in results for _ in range(each.task.often)])
+        for at, result in zip(range(kills), turns, strict=False):
             known = len(result.harms)
             run_of.kill(result.task, result)
             if told is not None:

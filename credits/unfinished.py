@@ -113,11 +113,14 @@ def _begun(target: Path, folder: bool, mode: int) -> tuple[Path, int | None]:
         path = target.with_name(f".{target.name[:_SHOWN]}.{secrets.token_hex(4)}.unfinished")
         if folder:
             path.mkdir(mode)
-            handle = os.open(path, os.O_RDONLY) if flock is not None else None
         else:
-            handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, mode)
-        if handle is None or flock is None:
-            return path, handle
+            os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, mode))
+        if flock is None:  # nothing holds it: an open file could not be renamed there
+            return path, None
+        try:
+            handle = os.open(path, os.O_RDONLY)
+        except FileNotFoundError:
+            continue
         with suppress(OSError):  # a network drive may have no such locks
             flock(handle, _ALONE)
         # Between its making and its lock another process may have taken it for left over.

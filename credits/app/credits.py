@@ -33,12 +33,14 @@ class CreditsNow:
 
     proofs: the marks of all proofs, the first one first.
     same_as: the number of the last proof when it is exactly of these credits, plan and cut.
+    log_seal: the seal that the log had when that proof was made; empty: there is none.
     comparison: how they differ from the proof that was asked for; None: none was, or there is none.
     """
 
     snapshot: Snapshot
     proofs: tuple[ProofMark, ...]
     same_as: int | None
+    log_seal: str = ""
     comparison: Comparison | None = None
 
 
@@ -147,7 +149,8 @@ def _credits_as(log: LogReader, snapshot: Snapshot) -> CreditsNow:
         last, now = log.proof(own[-1].number), _as_they_stand(snapshot)
         if is_same(last, now.credits, now.plan, now.cut) and fits_its_seal(last):
             same_as = last.mark.number
-    return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as)
+    seal = log.log_seal(same_as) if same_as is not None else ""
+    return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, log_seal=seal)
 
 
 def _as_they_stand(snapshot: Snapshot) -> Compiled:

@@ -226,13 +226,14 @@ def _as_they_stand(now: CreditsNow) -> Delivery:
         cut=ledger.cut.version if ledger.cut is not None else None,
         changes=now.comparison.rows if now.comparison is not None else None,
         seal=(now.proofs[-1].seal or "") if now.same_as is not None else "",
+        log_seal=now.log_seal,
     )
 
 
 def _frozen(folder: Path, number: int) -> Delivery:
     """Return the credits of a proof, as they were frozen. Raises WrongCall when there is none."""
     with open_log(folder) as log:
-        proof = sealed_proof(log, number)
+        proof, log_seal = sealed_proof(log, number), log.log_seal(number)
     mark = proof.mark
     credits = credits_from_json(proof.content)
     return Delivery(
@@ -243,6 +244,7 @@ def _frozen(folder: Path, number: int) -> Delivery:
         last_line=mark.last_line,
         cut=mark.cut,
         seal=mark.seal or "",
+        log_seal=log_seal,
     )
 
 

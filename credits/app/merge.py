@@ -39,6 +39,8 @@ from credits.store.settings import SETTINGS_NAME, read_settings
 from credits.store.verify import verify
 from credits.text import fold_code
 
+PEOPLE = "people"
+
 
 @dataclass(frozen=True, slots=True)
 class ListRows:
@@ -55,7 +57,7 @@ class MergedLog:
 
     lines: how many of each origin. lists: what their rows become; rows that were only decided as
     they are here are not counted. questions: what is to be decided first; then nothing is written.
-    is_new: there is something that ours had not.
+    asked: these, and what was decided already. is_new: there is something that ours had not.
     """
 
     origin: str
@@ -66,6 +68,7 @@ class MergedLog:
     answers: int = 0
     confirmations: int = 0
     questions: tuple[MergeQuestion, ...] = ()
+    asked: tuple[MergeQuestion, ...] = ()
     notes: tuple[Finding, ...] = ()
     is_new: bool = True
     is_written: bool = field(default=False)
@@ -83,18 +86,18 @@ def merge_logs(
     made = choices or MergeChoices()
     file = _log_of(other)
     own = log_of(folder)
-    if isinstance(own, Path) and file.samefile(own):
+    if isinstance(own, Path) and own.exists() and file.samefile(own):
         hint = "Name the folder of the other unit, or a copy of its log."
         raise WrongCall(Finding("is the log itself", hint, value=str(other)))
-    _same_production(folder, file)
+    others = _same_production(folder, file)
     with _copy_of(file, folder) as theirs, open_to_write(folder) as log:
         position = log.position()
-        plan = _Plan(log, theirs, made)
+        plan = _Plan(log, theirs, made, others)
         if not write or plan.questions or plan.merge.is_empty:
             return plan.told()
         with log.writing() as writer:
             if writer.position() != position:  # somebody has written meanwhile
-                plan = _Plan(log, theirs, made)
+                plan = _Plan(log, theirs, made, others)
                 if plan.questions:
                     return plan.told()
             now = datetime.now().astimezone()
@@ -122,10 +125,13 @@ _OF_ONE_FILM = {
 }
 
 
-def _same_production(folder: Path, file: Path) -> None:
-    """Refuse the log of another film. A copy that lies by itself says nothing of its film."""
+def _same_production(folder: Path, file: Path) -> tuple[Finding, ...]:
+    """Refuse the log of another film; return what is otherwise in the settings of the other.
+
+    A copy that lies by itself says nothing of its film.
+    """
     if file.name != LOG_NAME or not (file.parent / SETTINGS_NAME).exists():
-        return
+        return ()
     ours, theirs = read_settings(folder), read_settings(file.parent)
     said = {"code": (ours.code, theirs.code), "frame_rate": (ours.rate.text, theirs.rate.text)}
     found = [
@@ -135,6 +141,16 @@ def _same_production(folder: Path, file: Path) -> None:
     ]
     if found:
         raise ProblemsFound(*found)
+    counted = {
+        "gauge": (ours.gauge.name, theirs.gauge.name),
+        "day_minutes": (ours.day_minutes, theirs.day_minutes),
+    }
+    hint = "What is counted by it differs: write the same in both."
+    return tuple(
+        Finding(f"{own} here", hint, Place(str(file.parent)), key, str(other))
+        for key, (own, other) in counted.items()
+        if own != other
+    )
 
 
 @contextmanager
@@ -162,8 +178,10 @@ def _not_taken(file: Path, findings: Sequence[Finding]) -> CreditsError:
 class _Plan:
     """What the other log brings, and what was decided of what is in doubt."""
 
-    def __init__(self, log: Log, theirs: Log, choices: MergeChoices) -> None:
-        self._choices = choices
+    def __init__(
+        self, log: Log, theirs: Log, choices: MergeChoices, notes: Sequence[Finding] = ()
+    ) -> None:
+        self._choices, self._known_notes = choices, notes
         self._log, self._theirs = log, theirs
         self._ours = MergeReader(log)
         self._other = MergeReader(theirs, self._ours.spelling)
@@ -172,7 +190,7 @@ class _Plan:
             raise _went_on_apart(different.number.origin, different.ours, different.theirs)
         self._asked: dict[tuple[str, Key, str], MergeQuestion] = {}
         self._alike = list(near_matches(self._ours.lists, self._other.lists))
-        self._decided: list[tuple[MergeQuestion, Decided]] = []
+        self._joined: dict[tuple[str, str], Decided] = {}
         open_questions = [*self._of_alike()]
         self.merge = self._planned()
         open_questions += self._of_rows(self.merge.lists.conflicts)
@@ -182,21 +200,19 @@ class _Plan:
     # -- what is asked ----------------------------------------------------------------------------
 
     def _of_alike(self) -> Iterator[MergeQuestion]:
-        self._same: dict[str, str] = {}
         for match in self._alike:
             question = _alike_question(match)
             found = self._choices.of(question)
             if found is None:
                 yield question
-                continue
-            self._decided.append((question, found))
-            if found.keep == SAME:
+            elif found.keep == SAME:
                 one, other = sorted((match.ours.code, match.theirs.code))
-                self._same[fold_code(other)] = one
+                self._joined[other, one] = found
 
     def _planned(self) -> LogMerge:
         cut = self._decided_cut()
-        return plan_merge(self._ours, self._other, self._decide, cut, self._same)
+        same = {fold_code(code): one for code, one in self._joined}
+        return plan_merge(self._ours, self._other, self._decide, cut, same)
 
     def _row_question(self, table: str, key: Key, name: str) -> MergeQuestion:
         at = table, key, name
@@ -233,6 +249,15 @@ class _Plan:
         if self.merge.cuts.conflict is not None and question is not None:
             yield question
 
+    def _every_question(self) -> Iterator[MergeQuestion]:
+        """Yield what was asked, and what would have been if it were not decided."""
+        yield from map(_alike_question, self._alike)
+        yield from self._asked.values()
+        cut = self._cut_question()
+        is_asked = self.merge.cuts.conflict is not None or self.merge.cuts.keep is not None
+        if cut is not None and is_asked:
+            yield cut
+
     # -- what is kept of it -----------------------------------------------------------------------
 
     def decisions(self, now: datetime) -> list[ListCorrection]:
@@ -248,17 +273,12 @@ class _Plan:
                 said = f"{question.column} '{kept}' is kept, not '{other}'"
                 why = self._choices.of(question)
                 found.append(self._correction(row, f"Merged with {origin}: {said}.", why, now))
-        for question, decided in self._decided:
-            rows = {fold_code(row.key[0]): row for row in self.merge.lists.rows if row.key}
-            for code, one in self._same.items() if decided.keep == SAME else ():
-                changed = rows.get(code)
-                if (
-                    changed is not None
-                    and changed.table == question.list
-                    and code in question.row.split()
-                ):
-                    said = f"Merged with {origin}: the same person as {one}."
-                    found.append(self._correction(changed, said, decided, now))
+        people = {row.key: row for row in self.merge.lists.rows if row.table == PEOPLE}
+        for (code, one), decided in self._joined.items():
+            if (fold_code(code),) in people:
+                said = f"Merged with {origin}: the same person as {one}."
+                row = people[(fold_code(code),)]
+                found.append(self._correction(row, said, decided, now))
         return found
 
     def _correction(
@@ -299,11 +319,13 @@ class _Plan:
             answers=len(merge.rows["settlements"]),
             confirmations=len(merge.new_words),
             questions=self.questions,
+            asked=tuple(self._every_question()),
             notes=tuple(self._notes()),
             is_new=not merge.is_empty,
         )
 
     def _notes(self) -> Iterator[Finding]:
+        yield from self._known_notes
         for row in self.merge.lists.rows:
             if row.is_kept:
                 key = row_text(TABLES[row.table], row.becomes)
@@ -349,7 +371,7 @@ def _alike_question(match: NearMatch) -> MergeQuestion:
         column=ALIKE,
         ours=with_name(match.ours),
         theirs=with_name(match.theirs),
-        answers=(BOTH, SAME) if match.table == "people" else (BOTH,),
+        answers=(BOTH, SAME) if match.table == PEOPLE else (BOTH,),
     )
 
 
@@ -360,12 +382,12 @@ def _cut_text(log: Log, version: int) -> str:
 
 def _went_on_apart(origin: str, ours: LogLine, theirs: LogLine) -> ProblemsFound:
     what = (
-        f"line {ours.number} is '{_line_text(ours)}' here and '{_line_text(theirs)}' there: one of"
-        " the folders was a copy of the other, and both went on under the same letters"
+        f"line {ours.number} is '{_line_text(ours)}' here and '{_line_text(theirs)}' there: both"
+        " logs have numbered lines of their own with the same letters"
     )
     hint = (
-        f"Keep one of them. What was logged in the other from {ours.number} on, log again there,"
-        " or in a log with letters of its own (credits start TITLE DIR --origin B), which can be"
+        f"Keep one of them. What was logged in the other from {ours.number} on, log or load again"
+        " in a log with letters of its own (credits start TITLE DIR --origin B), which can be"
         " merged every night."
     )
     return ProblemsFound(Finding(what, hint, Place(f"{origin} in both logs")))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from credits.billing.likeness import likeness
@@ -47,8 +48,19 @@ def _alone(rows: Mapping[Any, Any], others: Mapping[Any, Any]) -> dict[str, Any]
 
 
 def _pairs(table: str, own: Mapping[str, Any], others: Mapping[str, Any]) -> list[tuple[str, str]]:
-    found = {(a, b) for a in own for b in others if codes_alike(a, b, table not in NAMED)}
-    if table in NAMED:
+    by_letters = table not in NAMED
+    like: dict[Hashable, list[str]] = defaultdict(list)
+    for code in others:
+        for kind in _kinds(code, by_letters):
+            like[kind].append(code)
+    found = {
+        (one, other)
+        for one in own
+        for kind in _kinds(one, by_letters)
+        for other in like.get(kind, ())
+        if codes_alike(one, other, by_letters)
+    }
+    if not by_letters:
         # Sets of names are compared at once; a code may stand on both sides.
         names = [(f"0{code}", name) for code, row in own.items() for name in _names(row)]
         names += [(f"1{code}", name) for code, row in others.items() for name in _names(row)]
@@ -61,19 +73,36 @@ def _names(row: Any) -> Iterable[str]:
     return {name for name in said if name}
 
 
-def codes_alike(one: str, other: str, letters: bool = True) -> bool:
+def _words(code: str) -> list[str]:
+    """Return the words and figures of a code; zeros before figures count nothing."""
+    return [word.lstrip("0") or word for word in _WORDS.findall(fold_code(code))]
+
+
+def _is_fixed(word: str) -> bool:
+    """Tell whether a word must be the same: figures and single letters count copies."""
+    return not word.isalpha() or len(word) == 1
+
+
+def _kinds(code: str, by_letters: bool) -> Iterator[Hashable]:
+    """Yield what two codes share, one or the other, that may be one."""
+    words = _words(code)
+    yield "".join(words)
+    if by_letters:
+        yield tuple(word if _is_fixed(word) else None for word in words)
+
+
+def codes_alike(one: str, other: str, by_letters: bool = True) -> bool:
     """Tell whether two codes may be one, written differently.
 
     The same letters and figures, however they are parted, may be. So may words that are nearly the
-    same, where letters says so; figures and single letters must be the same: they count copies.
+    same, where by_letters says so; figures and single letters must be the same: they count copies.
     """
-    first, second = (_WORDS.findall(fold_code(code)) for code in (one, other))
-    first, second = ([w.lstrip("0") or w for w in words] for words in (first, second))
+    first, second = _words(one), _words(other)
     if "".join(first) == "".join(second):
         return True
-    if not letters or len(first) != len(second):
+    if not by_letters or len(first) != len(second):
         return False
     return all(
-        a == b or (min(len(a), len(b)) > 1 and a.isalpha() and likeness(a, b) >= LEAST_ALIKE)
+        a == b or (not (_is_fixed(a) or _is_fixed(b)) and likeness(a, b) >= LEAST_ALIKE)
         for a, b in zip(first, second, strict=True)
     )

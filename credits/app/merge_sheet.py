@@ -9,13 +9,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.files import write_whole
+from credits.files import Over, write_whole
 from credits.formats.tables.csv_files import file_bytes, plain_header, read_csv
 from credits.model.merging import Keep
-from credits.model.words import listed
 from credits.text import fold_words, guarded, nearest
 
-COLUMNS = ("list", "row", "column", "ours", "theirs", "keep", "why")
+COLUMNS = ("list", "row", "column", "ours", "theirs", "answers", "keep", "why")
 CUT = "cut"
 ALIKE = "alike"
 """Stands for the column where two rows may be one thing."""
@@ -41,6 +40,11 @@ class MergeQuestion:
     ours: str
     theirs: str
     answers: tuple[str, ...] = KEEPS
+
+    @property
+    def answers_text(self) -> str:
+        """Return the words that decide it, as people read them."""
+        return " or ".join(self.answers)
 
     @property
     def about(self) -> About:
@@ -90,7 +94,7 @@ class MergeChoices:
                     f"Only people are joined. If both are one: in one of the logs, amend the"
                     f" entries that name it, or correct the list of {question.list}, first. "
                 )
-            hint += f"Write {listed(question.answers).replace(' and ', ' or ')}."
+            hint += f"Write {question.answers_text}."
             what = "is no answer to this"
             raise ProblemsFound(Finding(what, hint, found.place, "keep", found.keep))
         return Decided(keep=found.keep, why=found.why or self.why or "", place=found.place)
@@ -132,14 +136,16 @@ def write_decisions(
 ) -> None:
     """Write a sheet with what is to be decided, and what was filled in already.
 
-    Raises WrongCall where something else stands there.
+    known: what was read of the sheet that stands there, whatever program has saved it. Raises
+    WrongCall where something stands there that was not read.
     """
     text = io.StringIO()
     writer = csv.writer(text)
     writer.writerow(COLUMNS)
     for each in questions:
         given = known.get(each.about)
-        said = (each.list, each.row, each.column, each.ours, each.theirs)
+        said = (each.list, each.row, each.column, each.ours, each.theirs, each.answers_text)
         answer = ("", "") if given is None else (given.keep, given.why)
         writer.writerow(map(guarded, (*said, *answer)))
-    write_whole(path, text.getvalue().encode("utf-8-sig"))
+    over = Over.ANYTHING if known else Over.ITS_LIKE
+    write_whole(path, text.getvalue().encode("utf-8-sig"), over)

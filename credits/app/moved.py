@@ -25,7 +25,7 @@ from typing import IO, Any, NamedTuple
 from credits.errors import CreditsError, Finding, LogUnusable, Place, ProblemsFound, WrongCall
 from credits.files import FIGURES, LOG, require_file, require_folder
 from credits.site.publish import MARK
-from credits.store.file import already_there, copy_log
+from credits.store.file import BACKUPS, already_there, copy_log
 from credits.store.place import log_of
 from credits.store.settings import read_settings
 from credits.store.verify import verify
@@ -35,7 +35,6 @@ from credits.written import note, unbroken
 CONTENTS = "credits-folder.json"
 """The first entry: what the file holds."""
 FORMAT = 1
-BACKUPS = "backups"
 LONGEST_CONTENTS = 64 * 1024 * 1024
 MOST_FILES = 200_000
 LARGEST_UNLIKELY = 100 * 1024 * 1024
@@ -92,11 +91,11 @@ def pack_folder(folder: Path, target: Path | None, now: datetime) -> Moved:
     unfinished = target.with_name(f".{target.name}.{os.getpid()}.unfinished")
     with _own_errors(target), TemporaryDirectory(prefix=".pack-", dir=target.parent) as scratch:
         copy = copy_log(log, Path(scratch) / LOG)
-        found, left_out = _files_of(folder, {target, unfinished, Path(scratch)})
+        found, folders, left_out = _files_of(folder, {target, unfinished, Path(scratch)})
         files = {LOG: copy, **found}
         try:
             packed = [_packed(name, path) for name, path in files.items()]
-            _write(unfinished, folder, packed, files)
+            _write(unfinished, packed, files, folders)
             _compare(unfinished, packed)
             unfinished.chmod(stat.S_IMODE(log.stat().st_mode) & 0o666)
             if target.exists():
@@ -120,34 +119,57 @@ def _own_errors(path: Path) -> Iterator[None]:
         raise CreditsError(Finding(f"could not be done ({said})", hint, value=str(path))) from error
 
 
-def _files_of(folder: Path, others: set[Path]) -> tuple[dict[str, Path], list[str]]:
-    """Return every file of the folder that is to go along, by its path, and what is left out.
+def _files_of(folder: Path, others: set[Path]) -> tuple[dict[str, Path], dict[str, int], list[str]]:
+    """Return every file of the folder that is to go along, by its path, the rights to the folders
+    that it has, and what is left out.
 
-    others: what this command itself lays there.
+    others: what this command itself lays there. Raises OSError where something may not be read.
     """
     found: dict[str, Path] = {}
+    rights: dict[str, int] = {}
     left_out: list[str] = []
-    for at, folders, names in os.walk(folder):
+
+    def refused(error: OSError) -> None:
+        raise error
+
+    for at, folders, names in os.walk(folder, onerror=refused):
         here = Path(at)
+        rights[here.relative_to(folder).as_posix()] = _rights_to(here)
         for name in sorted(folders):
             path = here / name
+            inner = path.relative_to(folder).as_posix()
             if path in others or _is_made_again(path):
                 folders.remove(name)
-            elif path.is_symlink():
+            elif path.is_symlink() or _bad_name(inner) is not None:
                 folders.remove(name)
-                left_out.append(path.relative_to(folder).as_posix())
+                left_out.append(inner)
         folders.sort()
         for name in sorted(names):
             path = here / name
             inner = path.relative_to(folder).as_posix()
-            if path in others or _is_of_the_engine(inner):
+            if path in others or _is_of_the_engine(inner) or _is_packed_here(path):
                 continue
             is_file = path.is_file() and not path.is_symlink()
             if is_file and _bad_name(inner) is None:
                 found[inner] = path
             else:
                 left_out.append(inner)
-    return found, left_out
+    return found, rights, left_out
+
+
+def _rights_to(path: Path) -> int:
+    return stat.S_IMODE(path.stat().st_mode) & 0o777
+
+
+def _is_packed_here(path: Path) -> bool:
+    """Tell whether a file is a folder that was packed before: it would be packed in each other."""
+    if path.suffix.lower() != ".zip" or not path.is_file():
+        return False
+    try:
+        with zipfile.ZipFile(path) as archive:
+            return archive.namelist()[:1] == [CONTENTS]
+    except (zipfile.BadZipFile, NotImplementedError):
+        return False
 
 
 def _is_made_again(folder: Path) -> bool:
@@ -169,15 +191,12 @@ def _packed(name: str, path: Path) -> PackedFile:
         while part := file.read(_AT_ONCE):
             digest.update(part)
             size += len(part)
-    return PackedFile(name, size, digest.hexdigest(), stat.S_IMODE(path.stat().st_mode) & 0o777)
+    return PackedFile(name, size, digest.hexdigest(), _rights_to(path))
 
 
-def _write(target: Path, folder: Path, packed: list[PackedFile], files: Mapping[str, Path]) -> None:
-    folders = {
-        inner: stat.S_IMODE((folder / inner).stat().st_mode) & 0o777
-        for each in packed
-        for inner in map(str, PurePosixPath(each.path).parents)
-    }
+def _write(
+    target: Path, packed: list[PackedFile], files: Mapping[str, Path], folders: Mapping[str, int]
+) -> None:
     contents = {
         "format": FORMAT,
         "folders": folders,
@@ -222,6 +241,8 @@ def _contents(archive: zipfile.ZipFile, file: Path) -> tuple[list[PackedFile], d
         folders = {str(path): int(mode) for path, mode in said["folders"].items()}
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise _refused("does not say what it holds", file) from error
+    if len(folders) > MOST_FILES or any(_bad_name(path) for path in folders if path != "."):
+        raise _refused("names folders that are none of this folder's", file)
     _look_at(archive, files, file)
     return files, folders
 
@@ -309,6 +330,8 @@ def open_folder(file: Path, target: Path) -> Moved:
             needed, free = sum(each.size for each in files), shutil.disk_usage(beside).free
             if needed > free:
                 raise _refused("does not fit on this disk", file, f"{needed} bytes")
+            for inner in folders:
+                (made / inner).mkdir(parents=True, exist_ok=True)
             for each in files:
                 _unpack(archive, each, made, file)
         _look_sound(made, file)
@@ -354,6 +377,6 @@ def _give_rights(made: Path, files: list[PackedFile], folders: Mapping[str, Any]
     """Let those read and write who might; whoever opens it always may."""
     for each in files:
         (made / each.path).chmod(each.mode & 0o777 | stat.S_IRUSR | stat.S_IWUSR)
-    inner = sorted({str(p) for each in files for p in PurePosixPath(each.path).parents})
-    for path in reversed(inner):
+    every = {str(p) for each in files for p in PurePosixPath(each.path).parents} | {*folders}
+    for path in sorted(every, reverse=True):
         (made / path).chmod(folders.get(path, 0o700) & 0o777 | stat.S_IRWXU)

@@ -64,7 +64,7 @@ def restore(folder: Path, file: Path, *, force: bool = False) -> Restored:
         raise WrongCall(Finding("is the log itself", "Name a copy of it.", value=str(file)))
     with copied_beside(file, folder) as beside:
         copy = beside / LOG_NAME
-        before = _soundfigures_of(file, beside)
+        before = _sound_figures(file, beside, folder)
         readable = log.exists() and is_readable(log)
         if readable and _is_the_same(log, copy):
             return Restored(lines_of(copy, ("entries",))["entries"], None)
@@ -95,7 +95,7 @@ def _is_older(finding: Finding) -> bool:
     return finding.what.startswith("is of an older version")
 
 
-def _soundfigures_of(file: Path, beside: Path) -> Snapshot:
+def _sound_figures(file: Path, beside: Path, folder: Path) -> Snapshot:
     """The figures of the copy, which is brought to the version of this release.
 
     Raises LogUnusable where it is not sound, and names the file that was meant.
@@ -105,7 +105,7 @@ def _soundfigures_of(file: Path, beside: Path) -> Snapshot:
         if found and not _is_older(found[0]):
             raise not_sound(file, found)
         with open_log(beside) as log:
-            return snapshot_of(log.read(), beside)
+            return snapshot_of(log.read(), folder)  # by the plan that the production has
     except LogUnusable as error:
         raise not_sound(file, error.findings) from error
 

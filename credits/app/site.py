@@ -131,6 +131,8 @@ class _Build:
         self._comparison, self._results = now.comparison, now.snapshot
         office = Edition.OFFICE in self._targets  # who reads what a round changed
         self._before = round_before(self._file, now) if office else None
+        last = now.comparison and now.comparison.mark.number
+        self._log_seal = self._file.log_seal(last) if last else ""
         self._sources: dict[Edition, tuple[PageSource, dict[str, bytes]]] = {}
 
     def editions(self, progress: Progress | None) -> dict[Path, tuple[Published, Pages]]:
@@ -159,7 +161,9 @@ class _Build:
             folder, results = self._folder / "pictures", self._results
             names, contents = pictures_of(folder, results.ledger, edition)
             logos, marks = logos_of(folder, results.credits)
-            made = PageSource(results, edition, names, self._comparison, self._before, logos)
+            made = PageSource(
+                results, edition, names, self._comparison, self._before, logos, self._log_seal
+            )
             self._sources[edition] = made, contents | marks
         return self._sources[edition]
 

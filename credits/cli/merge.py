@@ -68,7 +68,7 @@ def merge(
     )
     done = merge_logs(folder, other, choices, write=not dry_run)
     if done.questions and decide is not None:
-        write_decisions(decide, done.questions, known)
+        write_decisions(decide, done.asked, known)
     for note in done.notes:
         printing.warn(str(note))
     if as_json:
@@ -105,12 +105,11 @@ def _json(done: MergedLog) -> dict[str, object]:
 
 
 def _say_questions(questions: tuple[MergeQuestion, ...], other: Path, decide: Path | None) -> None:
-    heads = [*COLUMNS[:5], "answers"]
     rows = [
-        (each.list, each.row, each.column, each.ours, each.theirs, " or ".join(each.answers))
+        (each.list, each.row, each.column, each.ours, each.theirs, each.answers_text)
         for each in questions
     ]
-    printing.table(heads, rows)
+    printing.table(COLUMNS[:6], rows)
     count = counted(len(questions), "thing")
     printing.warn(f"{count} to decide first. Nothing was written.")
     if decide is None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from pathlib import Path
 
 from credits.model.log import Receipt
@@ -12,8 +13,15 @@ from credits.model.words import counted, some_of
 
 def written_text(written: Sequence[object]) -> str:
     """Return what was written, such as ``A-17 and /films/wick/site/crew``; empty for nothing."""
-    said = dict.fromkeys(text for each in written for text in _texts(each))
+    folders = {each for each in written if isinstance(each, Path)}
+    told = (each for each in written if not _is_in(each, folders))
+    said = dict.fromkeys(text for each in told for text in _texts(each))
     return some_of(said)
+
+
+def _is_in(each: object, folders: AbstractSet[Path]) -> bool:
+    """Whether it is part of a folder that was written as well."""
+    return isinstance(each, Path) and not folders.isdisjoint(each.parents)
 
 
 def _texts(each: object) -> Iterator[str]:

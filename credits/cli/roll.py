@@ -27,17 +27,23 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
+        seals = {mark.number: log.log_seal(mark.number) for mark in proofs}
     fields = "proof=number saved_at saved_by note cut last_line lines people seal episode"
-    shape = {"proofs": [printing.fields_json(mark, fields) for mark in proofs]}
+    shape = {
+        "proofs": [
+            {**printing.fields_json(mark, fields), "log_seal": seals[mark.number] or None}
+            for mark in proofs
+        ]
+    }
     when = "{:%Y-%m-%d %H:%M} UTC".format
     rows = [
         (m.number, when(m.saved_at), m.saved_by, m.note, m.episode, m.cut, m.last_line,
-         m.lines, m.people, in_groups(m.seal or ""))
+         m.lines, m.people, in_groups(m.seal or ""), in_groups(seals[m.number]))
         for m in proofs
     ]  # fmt: skip
     heads = (
         *("proof", "saved", "by", "note", "episode", "cut version", "log up to", "lines", "people"),
-        "seal",
+        *("seal", "seal of the log"),
     )
     nothing = "No proof has been made yet. Freeze one: credits roll --save"
     printing.say_rows(as_json, shape, heads, rows, nothing, right=(7, 8))

@@ -12,7 +12,7 @@ import typer
 from credits.app.blank import write_blank_tables
 from credits.app.copied import copy_log
 from credits.app.demo import MadeDemo, make_demo
-from credits.app.moved import BACKUPS, is_packed_folder, open_folder, pack_folder
+from credits.app.moved import is_packed_folder, open_folder, pack_folder
 from credits.app.restore import restore as put_back
 from credits.app.verified import Sealed, sealed, verify_copy, verify_production
 from credits.cli import printing, progress
@@ -23,6 +23,7 @@ from credits.errors import Finding, WrongCall
 from credits.files import LOG, require_folder
 from credits.model.words import counted
 from credits.store.engines.address import KEY, checked_address
+from credits.store.file import BACKUPS, LOG_NAME
 from credits.store.production import ORIGIN, back_up, create_production
 from credits.store.settings import SETTINGS_NAME, slug
 from credits.text import quoted_toml
@@ -105,6 +106,9 @@ def start(
     )
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
     where = os.path.relpath(tables, made)
+    if origin.strip().upper() != ORIGIN:
+        printing.say(f"Next: cd {made}, then take in what the first unit has: credits merge OTHER")
+        return
     printing.say(f"Next: cd {made}, fill in {where}, then load it: credits load {where}")
 
 
@@ -172,8 +176,9 @@ def restore(
         hint = "Open it in a new folder: credits restore FILE --into DIR"
         raise WrongCall(Finding("holds a whole production", hint, value=str(file)))
     # Who has lost the log has the folder and the settings still.
-    lost = production is not None and (production / SETTINGS_NAME).is_file()
-    folder = production if production is not None and lost else folder_of(production)
+    here = production or Path.cwd()
+    lost = (here / SETTINGS_NAME).is_file() and not (here / LOG_NAME).exists()
+    folder = here if lost else folder_of(production)
     made = put_back(folder, file, force=force)
     kept = None if made.kept is None else str(made.kept)
     told = [f"The log is that of {file} now: {counted(made.lines, 'line')}, every figure compared."]

@@ -11,7 +11,7 @@ from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
 
 from credits.model.facts import EntryNumber, Shot
-from credits.model.lazy import Looked, MadeMapping, Read
+from credits.model.lazy import Looked, LookedInPart, MadeMapping, Read
 from credits.model.ledger import (
     CraftWork,
     DoneInBrief,
@@ -24,6 +24,7 @@ from credits.model.ledger import (
     WeekWork,
     WorkDone,
     performs,
+    performs_only,
 )
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of, looked_at, written_undated
@@ -197,10 +198,17 @@ class EntryLookup:
                 lambda: [day_of(text) for text in self._file.distinct(what)],
                 lambda day: self.where("s.day = ?", day.isoformat()) or None,
             )
-        return Looked(
+        return LookedInPart(
             lambda: self._file.distinct(what),
             lambda code: self.where(f"s.{what} = ?", code) or None,
+            lambda code: self._beside_shots(f"s.{what} = ?", code) or None,
         )
+
+    def _beside_shots(self, condition: str, code: str) -> tuple[Entry, ...]:
+        crafts = [craft.code for craft in self.tables.crafts if performs_only(craft)]
+        marks = ", ".join("?" * len(crafts))
+        beside = f"(s.shot IS NULL OR s.craft NOT IN ({marks}))"
+        return self.where(f"{condition} AND {beside}", code, *crafts)
 
     def undated_by_writing(self) -> Looked[date, tuple[Entry, ...]]:
         """Return the entries without a day, by the day on which they were written down."""

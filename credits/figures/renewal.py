@@ -15,6 +15,7 @@ from pathlib import Path
 
 import credits
 from credits.memory import all_kept
+from credits.store.figures_db import disk_refuses
 from credits.store.kept import FiguresFile, if_possible
 from credits.store.settings import read_settings
 
@@ -132,10 +133,12 @@ def opened(folder: Path, depth: Depth, renews: Renews = _renews) -> FiguresFile:
                 return file
             file.end(keep=False)
             _renew(file, depth, renews)
-    except BaseException:
+    except BaseException as error:
         file.close()
-        raise
-    # Somebody writes all the while: this one computes for itself, of one moment.
+        if not disk_refuses(error):
+            raise
+    # Somebody writes all the while, or the disk takes nothing more: this one computes for itself,
+    # of one moment.
     file.close()
     file = FiguresFile(folder, in_memory=True)
     file.begin(writing=True)

@@ -244,11 +244,14 @@ class Hands:
         self._runs = runs
         own = None if entries is None else tuple(entries)
         self._entries_by: dict[str, Mapping[str, tuple[Entry, ...]]] = {
-            name: getattr(ledger, f"entries_by_{name}")
+            name: ledger.entries_beside_shots(name)
             if own is None
             else grouped(own, attrgetter(name))
-            for name in ("shot", "character", "puppet", "part")
+            for name in ("character", "puppet", "part")
         }
+        self._entries_by["shot"] = (
+            ledger.entries_by_shot if own is None else grouped(own, attrgetter("shot"))
+        )
         crafts = ledger.crafts.values()
         self._building = {craft.code for craft in crafts if craft.kind is Kind.BUILD}
         self._performing = {

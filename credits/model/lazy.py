@@ -142,6 +142,22 @@ class Looked(_Keyed[T, V]):
         return value
 
 
+class LookedInPart(Looked[T, V]):
+    """A mapping of which each value is read when it is first asked for, or a part of it alone.
+
+    part: reads of the value of a key what is wanted most often.
+    """
+
+    def __init__(
+        self,
+        names: Callable[[], Sequence[T]],
+        read: Callable[[T], V | None],
+        part: Callable[[T], V | None],
+    ) -> None:
+        super().__init__(names, read)
+        self.part = Looked(names, part)
+
+
 class MadeMapping(_Keyed[T, V]):
     """A mapping that is made when somebody first looks at it."""
 

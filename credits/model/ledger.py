@@ -11,6 +11,7 @@ from typing import NamedTuple, Protocol
 
 from credits.model import facts
 from credits.model.facts import EntryNumber
+from credits.model.lazy import LookedInPart
 from credits.model.log import CutVersion
 from credits.units.film_time import iso_week
 from credits.units.frames import Frames
@@ -266,6 +267,11 @@ def performs(craft: facts.Craft) -> bool:
     return craft.kind is facts.Kind.PERFORMANCE and not craft.footage
 
 
+def performs_only(craft: facts.Craft) -> bool:
+    """Tell whether a craft performs, frame by frame or otherwise, and never repairs."""
+    return craft.kind is facts.Kind.PERFORMANCE and not craft.repair
+
+
 class StageWork(NamedTuple):
     """What of an entry of a craft with footage stage days are made of."""
 
@@ -374,6 +380,15 @@ class Ledger:
         """Return all codes that are this person, the one that is used first."""
         others = sorted(c for c, one in self.one_person.items() if one == person and c != person)
         return (person, *others)
+
+    def entries_beside_shots(self, what: str) -> Mapping[str, tuple[Entry, ...]]:
+        """Return the entries by a character, puppet or part that they name.
+
+        Performances in a shot may be left out: they are most of a log, and whoever looks for what
+        was built or for a voice is spared to read them.
+        """
+        own: Mapping[str, tuple[Entry, ...]] = getattr(self, f"entries_by_{what}")
+        return own.part if isinstance(own, LookedInPart) else own
 
     def is_footage(self, entry: BriefEntry) -> bool:
         """Tell whether the entry's craft claims frames."""

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, cached_property, lru_cache, partial
+from hashlib import sha256
 from typing import Any, TypeVar, cast
 from weakref import proxy
 
@@ -64,7 +65,8 @@ class PageSource:
     pictures: code (character, puppet or shot) -> the picture's file name in the site.
     comparison: the credits against the last proof; None where no proof was made. round_before: what
     that proof changed to the one before, where nothing is new since. logos: the file that the
-    credit plan names -> the picture's file name in the site.
+    credit plan names -> the picture's file name in the site. log_seal: the seal that the log had
+    when the last proof was made; empty: there is none.
     """
 
     results: Snapshot
@@ -73,6 +75,7 @@ class PageSource:
     comparison: Comparison | None = None
     round_before: Comparison | None = None
     logos: Mapping[str, str] = field(default_factory=dict)
+    log_seal: str = ""
 
     @property
     def ledger(self) -> Ledger:
@@ -275,12 +278,18 @@ class PageSource:
 
     @cached_property
     def name_order(self) -> Callable[[str], int]:
-        """What tells the place of a person in a list of names."""
+        """What tells the place of a person in a list of names.
+
+        Whom this edition does not name stands last, in an order that says nothing of the name:
+        among the others by name "uncredited" would give the first letter away.
+        """
         ledger = self.ledger
 
         def order(code: str) -> tuple[object, ...]:
             person = ledger.person(code)
-            return (sort_key(person.files_under), person.code)
+            if self.named(code):
+                return (False, sort_key(person.files_under), person.code)
+            return (True, sha256(person.code.encode("utf-8", "replace")).digest())
 
         return {code: at for at, code in enumerate(sorted(ledger.people, key=order))}.__getitem__
 

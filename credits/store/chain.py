@@ -234,6 +234,16 @@ def moments(driver: Driver) -> list[Moment]:
     return found
 
 
+def seal_with(driver: Driver, chain: str, row: int) -> str:
+    """Return the seal of the log with the moment that wrote a row of a chain; empty: none did."""
+    found = driver.execute(
+        f"SELECT m.seal FROM {SEALS} AS s JOIN {MOMENTS} AS m ON m.moment = s.moment"
+        " WHERE s.chain = ? AND ? BETWEEN s.first_row AND s.last_row",
+        (chain, row),
+    ).fetchone()
+    return "" if found is None else str(found[0])
+
+
 def broken(driver: Driver) -> Iterator[Broken]:
     """Yield what does not fit its seals, chain by chain, the first of each chain first."""
     for chain in chains_of(driver):

@@ -215,6 +215,12 @@ def open_db(folder: Path) -> sqlite3.Connection:
     return driver
 
 
+def disk_refuses(error: BaseException) -> bool:
+    """Tell whether the disk took no more of the figures: it is full, or fails."""
+    code = getattr(error, "sqlite_errorcode", None) or 0
+    return code & 0xFF in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR)
+
+
 def db_in_memory() -> sqlite3.Connection:
     driver = sqlite3.connect("file::memory:?mode=memory", uri=True, isolation_level=None)
     _made(driver)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from credits.model.facts import Confirmation
+from credits.model.facts import Confirmation, EntryNumber
 from credits.model.log import ListCorrection, Receipt, TableCount
 from credits.model.merging import Decide, Keep, MergedLists, RowMerge, merge_lists
 from credits.model.pasts import Later, later, later_value, to_be_noted
@@ -98,6 +98,12 @@ class LogMerge:
         """Tell whether there is nothing that ours has not."""
         found = (self.lists.rows, self.lines, *self.rows.values(), self.cuts.new, self.cuts.uses)
         return self.is_decided and not any(found) and not self.new_words
+
+    @property
+    def numbers(self) -> tuple[EntryNumber, ...]:
+        """The numbers of the lines that come in, by origin."""
+        at = LINE_COLUMNS.index("origin"), LINE_COLUMNS.index("number")
+        return tuple(sorted(EntryNumber(*(row[place] for place in at)) for row in self.lines))
 
     def lines_by_origin(self) -> dict[str, int]:
         """Count the lines that come in, by origin."""
@@ -193,7 +199,7 @@ def write_merge(
         _take_out(driver, merge.lists.rows)
         _note_seen(driver, merge.lists.rows, now)
         _write_words(driver, merge, now)
-    receipt = Receipt(counts=counts, cut_version=version)
+    receipt = Receipt(numbers=merge.numbers, counts=counts, cut_version=version)
     writer.receipts.append(receipt)
     return receipt
 

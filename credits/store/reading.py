@@ -25,6 +25,7 @@ from credits.model.log import (
     Value,
     WrittenLog,
 )
+from credits.store.chain import seal_with
 from credits.store.engines.driver import Cursor, Driver, snapshot
 from credits.store.engines.said import ConnectionLostError
 from credits.store.file import LOG_NAME, in_words
@@ -377,6 +378,12 @@ class LogReader:
             f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
         )
         raise WrongCall(Finding("is not the number of a proof", hint, value=str(number)))
+
+    @_again_if_lost
+    def log_seal(self, proof: int) -> str:
+        """Read the seal that the log had when a proof was made; empty: it had none yet."""
+        with self._reading() as driver:
+            return seal_with(driver, PROOFS.name, proof)
 
     @_again_if_lost
     def list_corrections(self) -> tuple[ListCorrection, ...]:

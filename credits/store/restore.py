@@ -10,19 +10,29 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.store.engines.driver import damage
-from credits.store.file import LOG_NAME, copy_into, copy_log, in_words, opened
+from credits.store.engines.sqlite import is_busy
+from credits.store.file import (
+    BUSY_MILLISECONDS,
+    LOG_NAME,
+    copy_into,
+    copy_log,
+    in_words,
+    opened,
+)
 from credits.store.settings import SETTINGS_NAME
 from credits.unfinished import sync_folder, unfinished
+from credits.waiting import tries
 from credits.written import note, unbroken
 
 BESIDE = ("", "-wal", "-shm")
+_AT_ONCE = 100  # milliseconds: between two tries it is said that something waits
 _RESTORED = "restored"  # the folder in which a copy is looked at
 
 
@@ -32,7 +42,10 @@ def copied_beside(file: Path, folder: Path) -> Iterator[Path]:
 
     Yields the folder; the copy is its log. Raises LogUnusable.
     """
-    with in_words(file), unfinished(folder / _RESTORED, folder=True, mode=0o700) as beside:
+    with (
+        in_words(folder / LOG_NAME),
+        unfinished(folder / _RESTORED, folder=True, mode=0o700) as beside,
+    ):
         try:
             copy_log(file, beside / LOG_NAME)
         except LogUnusable as error:
@@ -48,7 +61,10 @@ def is_readable(log: Path) -> bool:
     try:
         with closing(opened(log)) as driver:
             return not damage(driver)
-    except sqlite3.Error:
+    except sqlite3.Error as error:
+        if is_busy(error):  # it is no worse than another program that has it open
+            with in_words(log):
+                raise
         return False
 
 
@@ -89,10 +105,10 @@ def put_in_place(copy: Path, log: Path, *, readable: bool) -> None:
         with (
             in_words(log),
             closing(sqlite3.connect(copy)) as source,
-            closing(opened(log)) as target,
+            closing(opened(log, _AT_ONCE)) as target,
             unbroken(),
         ):
-            source.backup(target)
+            source.backup(target, progress=_while_it_is_held())
             note(log)
         return
     with in_words(log), unfinished(log, mode=0o600) as new:
@@ -105,6 +121,17 @@ def put_in_place(copy: Path, log: Path, *, readable: bool) -> None:
             new.rename(log)
             note(log)
         sync_folder(log.parent)
+
+
+def _while_it_is_held() -> Callable[[int, int, int], None]:
+    """Wait while another program writes, as every writer does; the engine itself waits for ever."""
+    turns = tries(BUSY_MILLISECONDS / 1000)
+
+    def wait(status: int, _left: int, _pages: int) -> None:
+        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and next(turns):
+            raise sqlite3.OperationalError("database is locked")
+
+    return wait
 
 
 def lines_of(log: Path, tables: Sequence[str]) -> dict[str, int]:

@@ -36,6 +36,8 @@ WRITING = [
     ("answer no-engagement ana --why guest", "the change in the log"),
     ("sheet --stage S1 --date 2026-03-05", ".xlsx"),
     ("review ana --out pack", "pack"),
+    ("correct people cai credit_name=Kai --why typed", "the change in the log"),
+    ("restore earlier.db --force", "production.db"),
 ]
 
 
@@ -64,6 +66,9 @@ def test_what_was_written_is_said_though_the_answer_cannot_be_printed(
     (film / "cut.csv").write_text("shot,first,last\n010-020,9,40\n")
     (film / "new").mkdir()
     (film / "new" / "people.csv").write_text("person,credit_name\ndov,Dov\n")
+    if line.startswith("restore"):
+        assert credits_("backup", "earlier.db").status == 0
+        assert credits_("log", "paint", "cai", "wick-1", "--again").status == 0
     if "--save" in line and "otio" in line:
         assert credits_("cut", "cut.csv").status == 0
         line = "cut --save new.otio"

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.conftest import Answer, Command, files_in
+from tests.cli.conftest import ROOT, Answer, Command, files_in
 
 Row = dict[str, str]
 
@@ -26,6 +26,14 @@ def second(film: Path, tmp_path: Path, credits_: Command) -> Path:
     taken = credits_("merge", film, "-p", folder)
     assert taken.status == 0, taken.err
     return folder
+
+
+def test_a_second_unit_is_told_what_comes_next(tmp_path: Path, credits_: Command) -> None:
+    said = credits_("start", "The Small Film", tmp_path / "unit", "--origin", "b").out
+    assert "credits merge OTHER" in said
+    refused = credits_("start", "The Small Film", tmp_path / "other", "--origin", "B1")
+    assert refused.status == 1
+    assert "origin 'B1': is not an origin" in refused.err
 
 
 def logged(credits_: Command, folder: Path, *words: str) -> str:
@@ -179,6 +187,28 @@ def test_what_both_have_changed_is_shown_side_by_side_and_asked_once(
     assert answers(film, credits_) == answers(second, credits_)
 
 
+def test_a_sheet_that_is_filled_in_by_and_by_keeps_what_it_says(
+    film: Path, second: Path, tmp_path: Path, credits_: Command
+) -> None:
+    for folder, end in ((film, "g"), (second, "gh")):
+        corrected(credits_, folder, "people", "ana", f"credit_name=Ana Ber{end}")
+        corrected(credits_, folder, "people", "ana", f"email=ana{end}@example.org")
+    sheet = tmp_path / "decisions.csv"
+    assert credits_("merge", second, "-p", film, "--decide", sheet).status == 1
+    fill_in(sheet, credit_name="theirs")
+    again = credits_("merge", second, "-p", film, "--decide", sheet)
+    assert again.status == 1
+    assert "email" in again.out
+    assert "credit_name" not in again.out
+    kept = {row["column"]: row["keep"] for row in decisions_in(sheet)}
+    assert kept == {"credit_name": "theirs", "email": ""}
+    fill_in(sheet, **{**kept, "email": "ours"})
+    merged(credits_, film, second, "--decide", sheet)
+    said = str(listed(film, "people"))
+    assert "Ana Bergh" in said
+    assert "anag@example.org" in said
+
+
 def test_all_that_is_in_doubt_may_be_decided_at_once(
     film: Path, second: Path, credits_: Command
 ) -> None:
@@ -213,6 +243,8 @@ def test_a_person_written_differently_is_asked_about_and_becomes_one(
     fill_in(sheet, alike="same")
     merged(credits_, film, second, "--decide", sheet)
     merged(credits_, second, film)  # who takes it in is not asked
+    history = credits_("correct", "people", "dora", "--history", "-p", second).out
+    assert "Merged with B: the same person as d-lindt." in history
     for folder in (film, second):
         assert (
             credits_("why", "dora", "-p", folder).out
@@ -329,6 +361,14 @@ def test_another_film_is_refused(film: Path, tmp_path: Path, credits_: Command) 
     assert "frame_rate '25': 24 here" in refused.err
 
 
+def test_settings_that_count_otherwise_are_told(
+    film: Path, second: Path, credits_: Command
+) -> None:
+    settings = second / "production.toml"
+    settings.write_text(settings.read_text().replace("600", "540"))
+    assert "day_minutes '540': 600 here" in merged(credits_, film, second).err
+
+
 def test_a_log_that_was_altered_is_not_taken_in(
     film: Path, second: Path, credits_: Command
 ) -> None:
@@ -370,6 +410,25 @@ def test_a_sheet_of_decisions_that_cannot_be_read_is_said(
     sheet.write_text("a,b\n1,2\n")
     refused = credits_("merge", second, "-p", film, "--decide", sheet)
     assert "the column list is missing" in refused.err
+
+
+def test_an_older_log_is_taken_in_and_stays_as_it_is(
+    film: Path, tmp_path: Path, credits_: Command
+) -> None:
+    older = tmp_path / "older.db"
+    with closing(sqlite3.connect(older)) as log:
+        text = (ROOT / "tests/store/log_0003.sql").read_text(encoding="utf-8")
+        log.executescript(text)
+    before = older.read_bytes()
+    folder = tmp_path / "new"
+    credits_("start", "The Small Film", folder, "--origin", "Z")
+    merged(credits_, folder, older)
+    assert older.read_bytes() == before
+    with closing(sqlite3.connect(older)) as log:
+        lines = log.execute("SELECT count(*) FROM entries").fetchone()[0]
+    assert len(listed(folder, "entries")) == lines > 0
+    assert credits_("verify", "-p", folder).status == 0
+    assert credits_("verify", "-p", film).status == 0
 
 
 def test_figures_that_are_kept_notice_that_another_log_took_the_place(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sqlite3
 import stat
 import zipfile
@@ -15,34 +16,51 @@ from typing import Any
 import pytest
 
 from credits.app import moved
+from credits.cli.main import run
 from tests.cli.conftest import Command
+from tests.conftest import made_once
 
 CONTENTS = "credits-folder.json"
 ENTRY = ("log", "voice", "ben", "brine")
 
 
-@pytest.fixture
-def folder(film_with_cut: Path, credits_: Command) -> Path:
-    """A production with everything that a folder holds: plan, pictures, tables, pages, figures."""
-    assert credits_("plan").status == 0
-    (film_with_cut / "pictures").mkdir()
-    (film_with_cut / "pictures" / "wïck.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(99))
-    (film_with_cut / "notes.txt").write_text("Ring the studio.")
-    (film_with_cut / "notes.txt").chmod(0o600)
-    (film_with_cut / "empty.txt").write_bytes(b"")
-    (film_with_cut / "pictures").chmod(0o750)
-    assert credits_("site", "--edition", "public").status == 0
-    assert credits_("backup").status == 0
-    assert credits_("footage").status == 0
-    return film_with_cut
+@pytest.fixture(scope="session")
+def whole(shared_folder: Path, films: Path) -> Path:
+    """A production with everything that a folder holds: plan, pictures, pages, figures; packed."""
+
+    def make(made: Path) -> None:
+        film = Path(shutil.copytree(films / "cut", made / "film"))
+        (film / "pictures").mkdir()
+        (film / "pictures" / "wïck.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(99))
+        (film / "notes.txt").write_text("Ring the studio.")
+        (film / "notes.txt").chmod(0o600)
+        (film / "empty.txt").write_bytes(b"")
+        (film / "nothing" / "yet").mkdir(parents=True)
+        (film / "pictures").chmod(0o750)
+        for words in (
+            ("plan", "--out", film / "credit-plan.toml"),
+            ("site", "--edition", "public"),
+            ("backup",),
+            ("footage",),
+            ("backup", "--whole", made / "moved.zip"),
+        ):
+            assert run([*map(str, words), "-p", str(film)]) == 0
+
+    return made_once(shared_folder / "whole", make)
 
 
 @pytest.fixture
-def packed(folder: Path, tmp_path: Path, credits_: Command) -> Path:
-    target = tmp_path / "moved.zip"
-    done = credits_("backup", "--whole", target, "-p", folder)
-    assert done.status == 0, done.err
-    return target
+def folder(whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The production, which is the working folder."""
+    film = Path(shutil.copytree(whole / "film", tmp_path / "film"))
+    monkeypatch.chdir(film)
+    return film
+
+
+@pytest.fixture
+def packed(whole: Path, tmp_path: Path) -> Path:
+    """The production, packed."""
+    return Path(shutil.copy(whole / "moved.zip", tmp_path))
 
 
 def answers(folder: Path, credits_: Command) -> tuple[str, ...]:
@@ -76,6 +94,7 @@ def test_everything_that_a_folder_needs_comes_along_and_nothing_else(
     for name in wanted - {"production.db"}:
         assert found[name] == before[name], name
     assert stat.S_IMODE((there / "pictures").stat().st_mode) == 0o750
+    assert (there / "nothing" / "yet").is_dir()
     assert answers(there, credits_) == answers(folder, credits_)
     again = credits_(*ENTRY, "--json", "-p", there)  # and the log goes on there
     assert again.json["entry"] == "A-8"
@@ -114,6 +133,35 @@ def test_nothing_is_written_over(folder: Path, packed: Path, credits_: Command) 
     assert refused.status == 2
     assert "--into DIR" in refused.err
     assert files_of(folder) == before
+
+
+def test_what_was_packed_before_is_not_packed_again(
+    folder: Path, packed: Path, credits_: Command
+) -> None:
+    shutil.copy(packed, folder / "last-week.zip")
+    with zipfile.ZipFile(folder / "notes.zip", "w") as archive:
+        archive.writestr("notes.txt", "Ring the studio.")
+    assert credits_("backup", "--whole", folder / "now.zip").status == 0
+    with zipfile.ZipFile(folder / "now.zip") as archive:
+        names = set(archive.namelist())
+    assert "notes.zip" in names
+    assert not {"last-week.zip", "now.zip"} & names
+
+
+def test_a_file_that_changes_meanwhile_is_not_half_packed(
+    folder: Path, tmp_path: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_as_always = moved._write
+
+    def somebody_else_writes_too(*given: Any) -> None:
+        (folder / "notes.txt").write_text("Ring them twice.")
+        write_as_always(*given)
+
+    monkeypatch.setattr(moved, "_write", somebody_else_writes_too)
+    refused = credits_("backup", "--whole", tmp_path / "moved.zip")
+    assert refused.status == 1
+    assert "'notes.txt': changed while it was packed" in refused.err
+    assert [each.name for each in tmp_path.iterdir()] == ["film"]
 
 
 def test_links_are_left_out_and_told(folder: Path, tmp_path: Path, credits_: Command) -> None:
@@ -178,6 +226,10 @@ def without_log(contents: Contents, files: dict[str, bytes]) -> None:
     contents["files"] = [each for each in contents["files"] if each[0] != "production.db"]
 
 
+def folder_outside(contents: Contents, _: dict[str, bytes]) -> None:
+    contents["folders"]["../outside"] = 0o755
+
+
 def newer(contents: Contents, _: dict[str, bytes]) -> None:
     contents["format"] = 2
 
@@ -206,6 +258,7 @@ def broken_list(contents: Contents, _: dict[str, bytes]) -> None:
         (taking_out, "does not hold what it says it holds"),
         (adding_unlisted, "does not hold what it says it holds"),
         (without_log, "holds no log"),
+        (folder_outside, "names folders that are none of this folder's"),
         (newer, "was packed by a newer program"),
         (broken_list, "does not say what it holds"),
     ],

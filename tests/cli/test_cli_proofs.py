@@ -9,6 +9,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from tests.cli.conftest import Command
 
@@ -170,6 +171,38 @@ def test_a_new_title_is_told(credits_: Command, film: Path) -> None:
     assert (change["change"], change["why"]) == (
         "title", ["the title in production.toml is another"],
     )  # fmt: skip
+
+
+def test_a_proof_says_the_seal_of_the_log_which_later_shows_what_came_since(
+    credits_: Command, film: Path, tmp_path: Path
+) -> None:
+    credits_("roll", "--save")
+    then = credits_("verify", "--seal", "--json").json["seal"]
+    assert credits_("log", "paint", "cai", "wick-1").status == 0
+    (proof,) = credits_("roll", "--proofs", "--json").json["proofs"]
+    groups = " ".join(then[at : at + 4] for at in range(0, 64, 4))
+    assert proof["log_seal"] == then
+    assert groups in credits_("roll", "--proofs").out
+    paper = tmp_path / "proof.pdf"
+    assert credits_("export", "pdf", "--proof", 1, "--out", paper).status == 0
+    words = " ".join(" ".join(p.extract_text() for p in PdfReader(paper).pages).split())
+    printed = words.partition("Seal of the log: ")[2][: len(groups)]
+    assert printed == groups
+    answer = credits_("verify", "--against", printed)
+    assert answer.status == 0
+    assert "1 line came since." in answer.out
+    made = credits_("export", "json", "--proof", 1).json
+    assert (made["seal"], made["log_seal"]) == (proof["seal"], then)
+    assert credits_("site", "--edition", "all").status == 0
+    for edition, shown in (("office", True), ("crew", False), ("public", False)):
+        page = (film / "site" / edition / "credits.html").read_text()
+        assert (f"Seal of the log then: {groups}" in page) is shown
+
+
+def test_a_draft_has_no_seal(credits_: Command, film: Path) -> None:
+    assert film.is_dir()
+    made = credits_("export", "json").json
+    assert (made["proof"], made["seal"], made["log_seal"]) == (None, None, None)
 
 
 def test_the_seal_is_printed_and_an_altered_proof_is_noticed(

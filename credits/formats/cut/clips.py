@@ -21,6 +21,8 @@ from credits.units.film_time import timecode
 from credits.units.frames import HIGHEST_FRAME
 
 LONGEST_SEARCHED = 400
+MOST_ONE_BY_ONE = 100_000
+"""Frames of clips at another speed that begin between two: they are gone through one by one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +197,7 @@ class FilmReader:
         self._file = file
         self._shots = shots
         self._found: dict[Seen, ShotMeant] = {}
+        self._one_by_one = 0
         self._problems: list[Finding] = []
         self._notes: list[Finding] = []
 
@@ -237,6 +240,11 @@ class FilmReader:
         if isinstance(steps, range) and (steps.start * clip.speed).denominator == 1:
             first, last = sorted(clip.frame(step) + 1 - base for step in (steps[0], steps[-1]))
             return [Played(len(steps), first, last, clip.speed)]
+        self._one_by_one += len(steps)
+        if self._one_by_one > MOST_ONE_BY_ONE:
+            what = f"more than {MOST_ONE_BY_ONE:,} frames are of clips that begin between two"
+            hint = "Are the speeds right?"
+            raise ProblemsFound(Finding(what, hint, Place(self._file)))
         return played([clip.frame(step) + 1 - base for step in steps], clip.speed)
 
     def _finding(self, clip: Seen, what: str, hint: str) -> Finding:

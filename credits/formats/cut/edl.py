@@ -29,6 +29,8 @@ _NAME = re.compile(r"\*?\s*(?P<which>FROM|TO) CLIP NAME\s*:?\s*(?P<name>.*)")
 _FILE = re.compile(r"\*?\s*FROM (?:CLIP|FILE)\s*:\s*(?P<name>.*)")
 _FREEZE = re.compile(r"\*?\s*\*?\s*FREEZE FRAME")
 _PICTURE = re.compile(r"V(?P<track>\d{0,4})|B|A+\d*/V|VA\d*|AV")
+_MANY_SPACES = " " * 20
+LONGEST_EDIT = 2_000
 _KINDS = {"D": "dissolve", "W": "wipe"}
 _BLACK = ("BL", "BLACK")
 _NO_MEDIA = (*_BLACK, "BARS")
@@ -123,7 +125,8 @@ def edit_list(text: str, file: str) -> tuple[list[EdlEvent], list[Finding], Plac
     event = EdlEvent()
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     for row, raw in enumerate(lines, 1):
-        line, place = " ".join(raw.split()) if "\t" in raw else raw.strip(), Place(file, row)
+        spaced = "\t" in raw or _MANY_SPACES in raw  # each space would be tried as every other
+        line, place = " ".join(raw.split()) if spaced else raw.strip(), Place(file, row)
         if match := _FCM.match(line):
             drop = not match["mode"].upper().startswith("NON")
             record_drop = drop if record_drop is None else record_drop
@@ -131,7 +134,7 @@ def edit_list(text: str, file: str) -> tuple[list[EdlEvent], list[Finding], Plac
         elif not re.match(r"\d+\s", line):
             if event.lines:
                 event.remark(line)
-        elif match := _EDIT.fullmatch(line):
+        elif len(line) <= LONGEST_EDIT and (match := _EDIT.fullmatch(line)):
             if not event.lines or event.lines[-1].number != match["number"]:
                 event = EdlEvent()
                 events.append(event)

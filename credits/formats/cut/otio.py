@@ -181,6 +181,8 @@ def rate_text(written: float) -> str:
 
 
 DEEPEST = 60
+MOST_SPEEDED = 100_000
+"""Frames of nests that are played at another speed: they are gone through one by one."""
 _NEAR = 1e-4  # of a frame: what is left of whole frames that were kept as seconds
 _VIDEO = "Video"
 
@@ -239,6 +241,7 @@ class TimelineReader:
         self._place = Place(file)
         self._rate = rate
         self._other_rates: dict[float, list[str]] = {}
+        self._speeded = 0
         self.problems: list[Finding] = []
         self.notes: list[Finding] = []
 
@@ -316,7 +319,14 @@ class TimelineReader:
     def _nest(self, item: Any, parts: list[Part], *, layered: bool) -> Nest:
         whole = nested(parts, layered)
         first, length = self._window(item, whole.length)
-        return replace(whole, first=first, length=length, speed=self._speed(item))
+        speed = self._speed(item)
+        if speed != 1:
+            self._speeded += length
+            if self._speeded > MOST_SPEEDED:
+                what = f"nests at another speed have more than {MOST_SPEEDED:,} frames together"
+                hint = "Ask the editors to give the clips in them their speed."
+                raise ProblemsFound(Finding(what, hint, self._place))
+        return replace(whole, first=first, length=length, speed=speed)
 
     def _clip(self, clip: Any) -> Part:
         media = clip.media_reference

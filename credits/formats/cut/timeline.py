@@ -41,9 +41,9 @@ def played(frames: Sequence[int], wished: Fraction = Fraction(1)) -> list[Played
     starts = range(min(len(frames), wished.denominator))
     tail = next((at for at in starts if _shows(frames, at, wished)), len(frames))
     out = []
-    at = 0
+    at, head = 0, frames[:tail]
     while at < tail:
-        shown, speed = _longest(frames[:tail], at, wished)
+        shown, speed = _longest(head, at, wished)
         out.append(_stretch(frames[at : at + shown], speed))
         at += shown
     if tail < len(frames):

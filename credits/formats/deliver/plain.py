@@ -38,7 +38,8 @@ class Delivery:
     the data goes. edition: the crew is shown spellings that nobody confirmed, and the rules,
     figures and entries behind a line; the office also who is not printed, and what contracts say.
     changes: what came, went, moved or was respelled since an earlier proof: kind, name, what
-    happened. seal: that of the proof; empty for a draft.
+    happened. seal: that of the proof; empty for a draft. log_seal: that of the log when the proof
+    was made.
     """
 
     title: str
@@ -52,11 +53,14 @@ class Delivery:
     edition: Edition = Edition.CREW
     changes: tuple[tuple[str, str, str], ...] | None = None
     seal: str = ""
+    log_seal: str = ""
 
     @property
     def sealed(self) -> str:
-        """Return ``Seal: 3f2a 91bc ...``; empty for a draft."""
-        return f"Seal: {in_groups(self.seal)}" if self.seal else ""
+        """Return ``Seal: 3f2a 91bc ... Seal of the log: 77c0 ...``; empty for a draft."""
+        seals = {"Seal": self.seal, "Seal of the log": self.log_seal}
+        said = (f"{what}: {in_groups(seal)}" for what, seal in seals.items() if seal)
+        return ". ".join(said) if self.seal else ""
 
     @property
     def stand(self) -> str:
@@ -294,6 +298,7 @@ def credits_json(delivery: Delivery) -> bytes:
     """Return the JSON file: the shape, and the film, the data and the caution beside it."""
     shape = credits_shape(delivery.credits, delivery.proof, delivery.edition)
     head = {"title": delivery.title, "data": delivery.data, "seal": delivery.seal or None}
+    head["log_seal"] = (delivery.seal and delivery.log_seal) or None
     whole = {**head, **shape, "caution": delivery.caution}
     return (json.dumps(whole, ensure_ascii=False, indent=2) + "\n").encode("utf-8", "replace")
 

@@ -199,7 +199,8 @@ def unknown_heading(
     heading: str, table: SheetTable, taken: Iterable[str], holds_data: bool
 ) -> tuple[list[str], str]:
     """Return the columns that an unknown heading may mean, and what to do about it."""
-    free = [name for name in table.column_names if name not in set(taken)]
+    taken = set(taken)
+    free = [name for name in table.column_names if name not in taken]
     meant = [m for m in _MEANINGS.get(heading, ()) if m.removesuffix("_in_hours") in free]
     if not meant:
         meant = nearest(heading, free, most=1)

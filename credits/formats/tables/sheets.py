@@ -26,7 +26,13 @@ from credits.formats.tables.headings import (
     minutes_meant,
     toml_line,
 )
-from credits.formats.tables.workbooks import WORKBOOKS, WorkbookSheet, read_workbook
+from credits.formats.tables.workbooks import (
+    MOST_CELLS,
+    MOST_COLUMNS,
+    WORKBOOKS,
+    WorkbookSheet,
+    read_workbook,
+)
 from credits.text import fold_code, nearest, stripped
 
 TEXT_FILES = (".csv", ".tsv")
@@ -155,6 +161,11 @@ class Sheets:
         width = max((at for at, cell in enumerate(rows[start], 1) if cell), default=0)
         below = islice(enumerate(rows, 1), start + 1, None)
         filled = [(number, row) for number, row in below if any(row)]
+        if wrong := _too_wide(width, [row for _, row in filled]):
+            hint = "Keep in it the columns that are to be loaded."
+            self.problems.append(Finding(wrong, hint, Place(file, start + 1)))
+            self.unread.update((table,) if table in TABLES else ())
+            return
         sheet = Sheet(
             table=table,
             file=file,
@@ -170,6 +181,16 @@ class Sheets:
                 what = f"stands in column {beyond[0] + 1}, which has no heading"
                 value = shown(row[beyond[0]])
                 self.problems.append(Finding(what, hint, Place(file, number), value=value))
+
+
+def _too_wide(width: int, rows: Sequence[Sequence[Cell]]) -> str:
+    """Say what is wrong with a sheet that would take much more room than its file does."""
+    if width > MOST_COLUMNS:
+        return f"has {width} columns; {MOST_COLUMNS} are read"
+    held = len(rows) * width
+    if held > MOST_CELLS and held > 4 * sum(map(len, rows)):
+        return f"has {width} columns, of which most rows fill a few"
+    return ""
 
 
 def _as_wide_as(width: int, row: Sequence[Cell]) -> Sequence[Cell]:

@@ -12,8 +12,9 @@ import subprocess
 import sys
 import zipfile
 import zlib
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from pathlib import Path, PurePosixPath
@@ -25,13 +26,17 @@ import python_calamine as calamine
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.binary_workbooks import error_cells
 from credits.formats.tables.cells import Cell
-from credits.formats.tables.csv_files import LARGEST_FILE, require_readable
+from credits.formats.tables.csv_files import LARGEST_CELL, LARGEST_FILE, require_readable
 from credits.text import stripped
 
 WORKBOOKS = (".xlsx", ".xlsm", ".ods", ".xls")
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 200
 MOST_CELLS = 10_000_000
 """A sheet is held as a rectangle, empty cells and all."""
+ALWAYS_HELD, LEAST_FILLED = 1_000_000, 20
+"""A rectangle of more cells than that is held where one of so many is written in the file."""
+MOST_LETTERS = LARGEST_FILE
+"""Of all cells together: a text that stands once in the file may be that of many cells."""
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}"
@@ -48,18 +53,25 @@ _LOCKED = b"encryption-data"  # OpenDocument 1.3 part 2, 3.4.1
 # What is raised for a packed file whose bytes are not as they were written.
 _DAMAGED = (calamine.CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
 _MISREAD = (EOFError, LookupError, RuntimeError, ValueError, struct.error)
+# The name of an element and its attributes up to the one that says where it is. Nothing here looks
+# at a letter twice, whatever is or is not closed.
+_UP_TO_R = rb'(?:\s+(?!r\s*=)[\w:.-]++\s*=\s*"[^"<>]*+")*+\s+r\s*=\s*"'
 # A cell with content: it does not close itself, and something stands in it.
-_FILLED_CELL = re.compile(rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]+)([0-9]+)"[^>]*(?<!/)>(?!</)')
+_FILLED_CELL = re.compile(
+    rb"<(?:\w+:)?c" + _UP_TO_R + rb'([A-Z]{1,7})([0-9]{1,10})"[^<>]*+(?<!/)>(?!</)'
+)
 # A sheet without one of these holds neither an error nor a formula: they are quickly looked for.
 _SIGNS_OF_INTEREST = (b't="e"', b"<f", b":f")
-_OF_INTEREST = re.compile(
-    rb'<(?:\w+:)?c\b(?=[^>]*\bt="e"|[^>]*>\s*<(?:\w+:)?f\b)([^>]*)(?<!/)>(.*?)</(?:\w+:)?c>',
-    re.DOTALL,
-)
-_REFERENCE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
+_CELL_END = re.compile(rb"</(?:\w+:)?c>")
+_CELL = re.compile(rb"<(?:\w+:)?c\b([^<>]*+)(?<!/)>")
+_FORMULA = re.compile(rb"\s*<(?:\w+:)?f\b")
+_REFERENCE = re.compile(rb'\br\s*=\s*"([A-Z]{1,7})([0-9]{1,10})"')
 _SHOWN_VALUE = re.compile(rb"<(?:\w+:)?v>([^<]*)</")
-_ROW = re.compile(rb'<(?:\w+:)?row\b[^>]*\br="([0-9]+)"')
-_FAR_COLUMN = re.compile(rb'\br="(?:[A-Z]{3,}|G[S-Z]|[H-Z][A-Z])[0-9]+"')  # GR is the 200th
+_ROW = re.compile(rb"<(?:\w+:)?row" + _UP_TO_R + rb'([0-9]{1,10})"')
+_FAR_COLUMN = re.compile(rb'\br\s*=\s*"(?:[A-Z]{3,}|G[S-Z]|[H-Z][A-Z])[0-9]+"')  # GR is the 200th
+_ANY_CELL = re.compile(rb"<(?:\w+:)?c[\s/>]")
+_INDEX = re.compile(rb"<(?:\w+:)?v\b[^<>]*+>\s*([0-9]{1,9})\s*<")
+_STRING_END = re.compile(rb"</(?:\w+:)?si>")
 
 
 @dataclass(slots=True)
@@ -102,7 +114,7 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
         hidden_cells = _look_inside(path)
         if not zipfile.is_zipfile(path):
             _try_apart(path)
-        with calamine.CalamineWorkbook.from_path(path) as book:
+        with _told_of_panic(), calamine.CalamineWorkbook.from_path(path) as book:
             return tuple(_sheets(book, hidden_cells, called))
     except _TooLargeError as error:
         what = str(error)
@@ -119,9 +131,25 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
         raise ProblemsFound(Finding(what, "Save it again as .xlsx.", place)) from None
 
 
+@contextmanager
+def _told_of_panic() -> Iterator[None]:
+    """Raise ValueError where the reader of values gives up on a damaged file in its own way."""
+    try:
+        yield
+    except BaseException as error:
+        if type(error).__name__ != "PanicException":
+            raise
+        raise ValueError("the reader gave up") from error
+
+
 # Reads a whole workbook; what the reader itself says is wrong is for whoever reads it afterwards.
 _TRIAL = """
 import sys
+try:
+    import resource
+    resource.setrlimit(resource.RLIMIT_AS, (2_000_000_000, 2_000_000_000))
+except (ImportError, OSError, ValueError):
+    pass
 from python_calamine import CalamineWorkbook
 try:
     book = CalamineWorkbook.from_path(sys.argv[1])
@@ -130,7 +158,7 @@ try:
 except Exception:
     pass
 """
-_TRIAL_SECONDS = 120
+_TRIAL_SECONDS = 60
 
 
 def _try_apart(path: Path) -> None:
@@ -194,6 +222,8 @@ def _about_cells(
 
 def _cell(found: object) -> Cell:
     if isinstance(found, str):
+        if len(found) > LARGEST_CELL:
+            raise _TooLargeError(f"has a cell of more than {LARGEST_CELL:,} characters")
         return stripped(found)
     if isinstance(found, bool):
         return "yes" if found else "no"
@@ -238,7 +268,9 @@ def _look_inside(path: Path) -> dict[str, HiddenCells]:
                 if inside.too_large:  # its reader unpacks every sheet at once
                     raise _TooLargeError(f"sheet {name} {inside.too_large}")
             return found
-        return {name: _inside_sheet(packed.read(m)) for name, m in _sheet_members(packed)}
+        members = dict(_sheet_members(packed))
+        _refuse_long_strings(packed, map(packed.read, members.values()))
+        return {name: _inside_sheet(packed.read(m)) for name, m in members.items()}
 
 
 def _inside_sheet(xml: bytes) -> HiddenCells:
@@ -247,14 +279,23 @@ def _inside_sheet(xml: bytes) -> HiddenCells:
     A formula with an empty value is computed if it is a text (t="str"): the empty text.
     """
     found = HiddenCells()
+    if b"='" in xml:
+        xml = xml.replace(b"'", b'"')  # both are quotes of attributes
     interesting = any(sign in xml for sign in _SIGNS_OF_INTEREST)
-    for attributes, content in _OF_INTEREST.findall(xml) if interesting else ():
+    for cell in _CELL_END.split(xml) if interesting else ():
+        opened = max(_CELL.finditer(cell), key=re.Match.end, default=None)
+        if opened is None:
+            continue
+        attributes, content = opened[1], cell[opened.end() :]
+        is_error = b't="e"' in attributes
+        if not is_error and not _FORMULA.match(content):
+            continue
         reference = _REFERENCE.search(attributes)
         if reference is None:
             continue
         row, letters = int(reference[2]), reference[1].decode()
         value = _SHOWN_VALUE.search(content)
-        if b't="e"' in attributes:
+        if is_error:
             shown = value[1].decode(errors="replace") if value else "an error"
             found.wrong.append((row, letters, shown))
         elif (value is None or not value[1]) and b't="str"' not in attributes:
@@ -263,14 +304,31 @@ def _inside_sheet(xml: bytes) -> HiddenCells:
     return found
 
 
-def _extent(xml: bytes) -> tuple[int, int]:
-    """The last row and column that hold anything; no more is counted than can matter."""
+def _extent(xml: bytes) -> tuple[int, int, int]:
+    """The last row and column that hold anything, and how many cells are written; no more is
+    counted than can matter."""
     rows = max(map(int, _ROW.findall(xml)), default=0)
-    if rows * MOST_COLUMNS <= MOST_CELLS and not _FAR_COLUMN.search(xml):
-        return rows, 1
+    if rows * MOST_COLUMNS <= ALWAYS_HELD and not _FAR_COLUMN.search(xml):
+        return rows, 1, rows
     filled = _FILLED_CELL.findall(xml)
     last_row = max(map(int, {row for _, row in filled}), default=0)
-    return last_row, max(map(column_number, {at.decode() for at, _ in filled}), default=0)
+    last_column = max(map(column_number, {at.decode() for at, _ in filled}), default=0)
+    return last_row, last_column, sum(1 for _ in _ANY_CELL.finditer(xml))
+
+
+def _refuse_long_strings(packed: zipfile.ZipFile, sheets: Iterable[bytes]) -> None:
+    """Raise _TooLargeError where cells share texts that would be more than a file may hold."""
+    named = next((n for n in packed.namelist() if n.lower().endswith("sharedstrings.xml")), None)
+    if named is None:
+        return
+    lengths = [len(each) for each in _STRING_END.split(packed.read(named))]
+    longest, often = max(lengths), Counter[bytes]()
+    for xml in sheets:
+        if xml.count(b"<") * longest > MOST_LETTERS:
+            often.update(_INDEX.findall(xml))
+    held = sum(lengths[int(at)] * times for at, times in often.items() if int(at) < len(lengths))
+    if held > MOST_LETTERS:
+        raise _TooLargeError(f"holds {held // 1_000_000} MB of text, too much to be read")
 
 
 def column_number(letters: str) -> int:
@@ -290,10 +348,12 @@ def column_letters(number: int) -> str:
     return letters
 
 
-def _too_large(last_row: int, last_column: int) -> str:
+def _too_large(last_row: int, last_column: int, written: int) -> str:
     if last_column > MOST_COLUMNS:
         return f"has a cell in column {last_column}; {MOST_COLUMNS} columns are read"
-    if last_row > MOST_ROWS or last_row * last_column > MOST_CELLS:
+    held = last_row * last_column
+    sparse = held > ALWAYS_HELD and held > LEAST_FILLED * written
+    if last_row > MOST_ROWS or held > MOST_CELLS or sparse:
         return f"has a cell in row {last_row}, column {last_column}, too far to be read"
     return ""
 
@@ -319,12 +379,13 @@ def _inside_ods(content: IO[bytes]) -> Iterator[tuple[str, HiddenCells]]:
     A formula whose result is the empty text has no type either, but an empty paragraph.
     """
     name, found, row, column, rows, last = "", HiddenCells(), 0, 0, 1, (0, 0)
+    written = letters_held = 0
     for event, element in ElementTree.iterparse(content, ("start", "end")):
         tag = element.tag
         if event == "start":
             if tag == f"{_TABLE}table":
                 name, found = element.get(f"{_TABLE}name", ""), HiddenCells()
-                row, last = 0, (0, 0)
+                row, last, written = 0, (0, 0), 0
             elif tag == f"{_TABLE}table-row":
                 rows, column = int(element.get(f"{_TABLE}number-rows-repeated", "1")), 0
         elif tag in (f"{_TABLE}table-cell", f"{_TABLE}covered-table-cell"):
@@ -339,12 +400,16 @@ def _inside_ods(content: IO[bytes]) -> Iterator[tuple[str, HiddenCells]]:
                 found.uncomputed.append((row + 1, letters))
             column += times
             if kinds[0] is not None or has_text:
-                last = (row + rows, max(last[1], column))
+                last, written = (row + rows, max(last[1], column)), written + 1
+                letters_held += sum(map(len, element.itertext())) * times * rows
             element.clear()
         elif tag == f"{_TABLE}table-row":
             row += rows
             element.clear()
         elif tag == f"{_TABLE}table":
-            found.too_large = _too_large(*last)
+            found.too_large = _too_large(*last, written)
+            if not found.too_large and letters_held > MOST_LETTERS:
+                megabytes = letters_held // 1_000_000
+                found.too_large = f"holds {megabytes} MB of text, too much to be read"
             yield name, found
             element.clear()

@@ -218,7 +218,7 @@ class _CharacterPage:
         rows = []
         for code in self.ledger.puppets_of.get(self.code, ()):
             puppet = self.ledger.puppets[code]
-            entries = self.ledger.entries_by_puppet.get(code, ())
+            entries = self.ledger.entries_beside_shots("puppet").get(code, ())
             rows.append(
                 (
                     self.source.puppet(code),

@@ -204,6 +204,7 @@ class ProofView:
     by: Office[str] = ""
     note: Office[str] = ""
     seal: Office[str] = ""
+    log_seal: Office[str] = ""
     standing: Crew[str] = ""
     changes: Office[Table | None] = None
     since: Office[str] = ""
@@ -237,6 +238,7 @@ def proof_view(source: PageSource) -> ProofView | None:
         by=mark.saved_by or "",
         note=mark.note or "",
         seal=in_groups(mark.seal or ""),
+        log_seal=in_groups(source.log_seal),
         standing=standing,
         changes=_changes(source, shown),
         since=f"Proof {shown.mark.number}",

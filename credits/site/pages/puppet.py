@@ -142,7 +142,8 @@ class _PuppetPages:
 
     def _on_character(self, code: str) -> list[Entry]:
         """Return the work that made a character as such, and so every copy of it."""
-        made = filter(self.source.makes, self.ledger.entries_by_character.get(code, ()))
+        entries = self.ledger.entries_beside_shots("character").get(code, ())
+        made = filter(self.source.makes, entries)
         return [entry for entry in made if entry.puppet is None and entry.part is None]
 
     def until(self, code: str) -> date:
@@ -177,7 +178,8 @@ class _PuppetPages:
             for entry in self.ledger.entries_by_part.get(fitting.part, ())
             if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
         )
-        found = filter(self.ledger.is_repair, (*self.ledger.entries_by_puppet.get(code, ()), *worn))
+        own = self.ledger.entries_beside_shots("puppet").get(code, ())
+        found = filter(self.ledger.is_repair, (*own, *worn))
         return list({entry.number: entry for entry in found}.values())
 
     def shots(self, name: str, takes: Mapping[tuple[str, int], list[Handled]]) -> Table:
@@ -269,7 +271,7 @@ class _PuppetPages:
             built_by=built_by,
             for_every_copy=for_every_copy,
             fitted=self.fitted(name.text, fittings),
-            handled=bool(built_by or for_every_copy or fittings or repairs),
+            handled=bool(built_by or for_every_copy or fittings or (repairs and self.source.crew)),
             now=self.now(code, repairs),
             note=puppet.note or "",
             ready=day_text(puppet.ready_on) if puppet.ready_on else "",

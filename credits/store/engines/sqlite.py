@@ -28,7 +28,7 @@ def begin(driver: sqlite3.Connection, *, writing: bool = False) -> None:
             try:
                 driver.execute("BEGIN IMMEDIATE")
             except sqlite3.OperationalError as error:
-                if is_last or not _is_busy(error):
+                if is_last or not is_busy(error):
                     raise
             else:
                 return
@@ -36,8 +36,9 @@ def begin(driver: sqlite3.Connection, *, writing: bool = False) -> None:
         driver.execute(f"PRAGMA busy_timeout={longest}")
 
 
-def _is_busy(error: sqlite3.OperationalError) -> bool:
-    return (error.sqlite_errorcode or 0) & 0xFF == sqlite3.SQLITE_BUSY
+def is_busy(error: sqlite3.Error) -> bool:
+    """Tell whether another program holds the file."""
+    return (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF == sqlite3.SQLITE_BUSY
 
 
 def to_wal(driver: sqlite3.Connection) -> None:
