@@ -31,6 +31,12 @@ def told_to(say: Callable[[], None]) -> Iterator[None]:
         _Listener.say = before
 
 
+def say_waiting() -> None:
+    """Have it said that this process waits, where somebody wants to know."""
+    if _Listener.say is not None:
+        _Listener.say()
+
+
 def tries(seconds: float) -> Iterator[bool]:
     """Yield at each try, with a pause before every other; True at the last one, when time is over.
 
@@ -39,8 +45,8 @@ def tries(seconds: float) -> Iterator[bool]:
     begun, said = time.monotonic(), False
     while (waited := time.monotonic() - begun) < seconds:
         yield False
-        if waited > SAID_AFTER and not said and _Listener.say is not None:
+        if waited > SAID_AFTER and not said:
             said = True
-            _Listener.say()
+            say_waiting()
         time.sleep(max(SHORTEST_PAUSE, LONGEST_PAUSE / (1 + 4 * waited)))
     yield True

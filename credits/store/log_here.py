@@ -20,6 +20,8 @@ from typing import Any
 
 from credits.store.engines.driver import Driver, snapshot
 from credits.store.engines.said import ConnectionLostError, ServerError
+from credits.store.figures_db import make_file
+from credits.store.file import LOG_NAME
 from credits.store.records import APPEND_ONLY, RECORDS, VERSION_COLUMN, VERSION_TABLE, WITH_HISTORY
 from credits.store.statements import insert_text
 from credits.store.version import known_versions
@@ -107,7 +109,9 @@ def _remove(path: Path) -> None:
 
 
 def _opened(path: Path) -> sqlite3.Connection:
-    address = f"{path.absolute().as_uri()}?mode=rwc"
+    if not path.exists():  # what is on a server is read by this user alone
+        make_file(path, path.with_name(LOG_NAME))
+    address = f"{path.absolute().as_uri()}?mode=rw"
     here = sqlite3.connect(address, uri=True, isolation_level=None, timeout=WAIT_SECONDS)
     try:
         here.execute("PRAGMA journal_mode=WAL").fetchone()

@@ -21,10 +21,11 @@ import psycopg
 from psycopg import sql as pieces
 from psycopg.conninfo import conninfo_to_dict
 
+from credits import waiting
 from credits.errors import Finding, Place
 from credits.store.engines.address import EXAMPLE, Address
 from credits.store.engines.postgres_errors import in_words_of_sqlite
-from credits.store.engines.said import ConnectionLostError, ServerError
+from credits.store.engines.said import ConnectionLostError, ServerBusyError, ServerError
 from credits.store.records import RECORDS, References
 
 OLDEST = 130000  # the first version that tells the state of a transaction as it is told here
@@ -47,7 +48,7 @@ ROLE = "credits_log"
 # Every writer of a log holds this lock for as long as it writes; it is of the table of the entries.
 _LOCK = "SELECT pg_advisory_xact_lock('entries'::regclass::oid::bigint)"
 _WRITING = (
-    "BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE;"
+    "BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE; SET LOCAL lock_timeout = {wait};"
     f" SET LOCAL idle_in_transaction_session_timeout = '{LEFT_ALONE}'; {_LOCK};"
     " SELECT pg_current_xact_id()"
 )
@@ -317,8 +318,19 @@ class PostgresDriver:
             self._begin_writing()
 
     def _begin_writing(self) -> None:
+        """Wait for other writers; the server lets them in as they came."""
+        quiet = min(self._wait, int(waiting.SAID_AFTER * 1000))
         try:
-            cursor = self.execute(_WRITING)
+            self._lock(quiet)
+        except ServerBusyError:
+            if quiet >= self._wait:
+                raise
+            waiting.say_waiting()
+            self._lock(self._wait - quiet)
+
+    def _lock(self, milliseconds: int) -> None:
+        try:
+            cursor = self.execute(_WRITING.format(wait=max(1, milliseconds)))  # 0 is for ever
             while cursor.nextset():
                 pass
             self._transaction = str((cursor.fetchone() or ("",))[0])

@@ -12,7 +12,7 @@ from psycopg import errors
 
 from credits.errors import Finding, Place
 from credits.store.engines.address import Address
-from credits.store.engines.said import ConnectionLostError, ServerError
+from credits.store.engines.said import ConnectionLostError, ServerBusyError, ServerError
 from credits.store.records import APPEND_ONLY, RECORDS, Rule
 
 _ASK = "Ask whoever keeps the database."
@@ -88,7 +88,8 @@ def _server_error(error: psycopg.Error, address: Address) -> Exception:
         return ServerError(Finding(what, hint, place))
     for kind, (what, hint) in _WORDS.items():
         if isinstance(error, kind):
-            return ServerError(Finding(what, hint, place))
+            busy = kind is errors.LockNotAvailable
+            return (ServerBusyError if busy else ServerError)(Finding(what, hint, place))
     if isinstance(error, _GONE) or (
         isinstance(error, psycopg.OperationalError) and error.sqlstate is None
     ):
