@@ -28,7 +28,7 @@ from credits.store.engines.postgres_errors import in_words_of_sqlite
 from credits.store.engines.said import ConnectionLostError, ServerBusyError, ServerError
 from credits.store.records import RECORDS, References
 
-OLDEST = 130000  # the first version that tells the state of a transaction as it is told here
+OLDEST = 130000  # of the server: older ones are cared for by nobody
 LONGEST_WAIT = 10  # seconds, for a server that does not answer
 KEPT_ALIVE = {
     "keepalives_idle": 30,
@@ -49,9 +49,10 @@ ROLE = "credits_log"
 _LOCK = "SELECT pg_advisory_xact_lock('entries'::regclass::oid::bigint)"
 _WRITING = (
     "BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE; SET LOCAL lock_timeout = {wait};"
-    f" SET LOCAL idle_in_transaction_session_timeout = '{LEFT_ALONE}'; {_LOCK};"
-    " SELECT pg_current_xact_id()"
+    f" SET LOCAL idle_in_transaction_session_timeout = '{LEFT_ALONE}'; {_LOCK}"
 )
+_LAST_SEAL = "SELECT seal FROM moments ORDER BY moment DESC LIMIT 1"
+_HAS_SEAL = "SELECT 1 FROM moments WHERE seal = $1"
 _READING = b"BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
 # Of the server's clock and its languages nothing comes into the log.
 _SESSION = (
@@ -93,7 +94,7 @@ class PostgresDriver:
         self.address = address
         self._wait = busy_milliseconds
         self._closed = False
-        self._transaction: str | None = None
+        self._is_writing = False
         self._to_begin = False
         self._schema = ""
         self.connection = self._idle() or self._connected()
@@ -202,7 +203,7 @@ class PostgresDriver:
             with in_words_of_sqlite(self.address):
                 yield
         except ConnectionLostError as error:
-            if self._transaction is not None:
+            if self._is_writing:
                 raise _nothing_written(self.address) from error
             raise
 
@@ -222,7 +223,7 @@ class PostgresDriver:
     def again(self) -> None:
         """Connect again, after the connection was lost."""
         self.connection.close()
-        self._transaction, self._to_begin = None, False
+        self._is_writing = self._to_begin = False
         self.connection = self._connected()
 
     def commit(self) -> None:
@@ -231,29 +232,27 @@ class PostgresDriver:
         Where the connection goes as it ends, the server is asked whether it was written. Raises
         ConnectionLostError where nothing was, or where nobody can say.
         """
+        # The seal of the last moment says what this is: no other transaction has the same. The
+        # number of a transaction would not do, since a server that falls may give it out again.
+        mark = _one(self, _LAST_SEAL) if self._is_writing else None
         try:
             with in_words_of_sqlite(self.address):
                 self.connection.commit()
         except ConnectionLostError as error:
-            if not self._was_written():
+            if not self._was_written(mark):
                 raise _nothing_written(self.address) from error
         finally:
-            self._transaction = None
+            self._is_writing = False
 
-    def _was_written(self) -> bool:
-        """Ask the server, on a new connection, whether the last transaction was written."""
-        transaction = self._transaction
-        if transaction is None:
+    def _was_written(self, mark: str | None) -> bool:
+        """Ask the server, on a new connection, whether what has this seal was written."""
+        if mark is None:
             return False
         try:
             self.again()
             # The transaction may still be ending: whoever wrote holds the lock until it has.
             self.connection.execute(f"BEGIN; {_LOCK}".encode())
-            row = (
-                self._cursor()
-                .execute(b"SELECT pg_xact_status($1::text::xid8)", (transaction,))
-                .fetchone()
-            )
+            row = self._cursor().execute(_HAS_SEAL.encode(), (mark,)).fetchone()
             self.connection.rollback()
         except (psycopg.Error, sqlite3.Error) as error:
             what = "went away as the writing ended, and nobody can say yet whether it was written"
@@ -263,11 +262,11 @@ class PostgresDriver:
             )
             place = Place(self.address.name)
             raise ConnectionLostError(Finding(what, hint, place)) from error
-        return row is not None and row[0] == "committed"
+        return row is not None
 
     def rollback(self) -> None:
         """End the transaction as if it had never been; without a connection it is so already."""
-        self._transaction = None
+        self._is_writing = False
         if self._to_begin:
             self._to_begin = False
         elif not self.connection.closed:
@@ -330,10 +329,8 @@ class PostgresDriver:
 
     def _lock(self, milliseconds: int) -> None:
         try:
-            cursor = self.execute(_WRITING.format(wait=max(1, milliseconds)))  # 0 is for ever
-            while cursor.nextset():
-                pass
-            self._transaction = str((cursor.fetchone() or ("",))[0])
+            self.execute(_WRITING.format(wait=max(1, milliseconds)))  # 0 is for ever
+            self._is_writing = True
         except BaseException:
             self.rollback()
             raise
