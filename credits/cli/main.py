@@ -59,8 +59,8 @@ COMMANDS = {
     "site": ("site", "Build the pages: a folder for each edition that opens from disk."),
     "backup": ("start", "Copy the log, whole, even while others write it."),
     "restore": ("start", "Put a backup in the place of the log, which is kept aside."),
-    "copy": ("start", "Carry a log between a folder and a server, every figure compared."),
     "merge": ("merge", "Take in what another unit has logged; the other log is only read."),
+    "copy": ("start", "Carry a log between a folder and a server, every figure compared."),
     "verify": ("start", "Check that the whole log is sound, line by line."),
 }
 FORMER_NAMES = {"settle": "answer"}
