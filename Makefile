@@ -40,7 +40,7 @@ LEFT_OUT += -m "not ($(subst $(blank), or ,$(strip $(MARKS))))"
 endif
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint format browser nu office postgres poppler hugo fonts samples screenshots bench constraints clean
+.PHONY: help audit demo test lint format browser nu office postgres poppler hugo fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -49,6 +49,7 @@ help:
 	@echo "make format       put the code into its style"
 	@echo "make screenshots  pictures of the example's pages in ./screenshots-new"
 	@echo "make bench        measure productions of several sizes; the table goes into the README"
+	@echo "make audit        licences, age and known weaknesses of every library"
 	@echo "make constraints  pin the newest libraries that pyproject.toml allows"
 	@echo "make clean        take away everything that these made"
 
@@ -74,6 +75,9 @@ screenshots: $(VENV)/.tests browser office poppler fonts
 bench: $(VENV)/.bench hugo
 	$(BIN)/python -m benchmarks.measure $(addprefix --size ,$(SIZES)) --runs $(RUNS) \
 	  --keep .bench --write README.md
+
+audit: $(VENV)/.tests
+	$(BIN)/python .ci/libraries.py
 
 constraints: $(VENV)/.tests
 	$(INSTALL) uv

@@ -26,9 +26,10 @@ from credits.app.writing import open_to_write
 from credits.errors import CreditsError, Finding, LogUnusable, Place, ProblemsFound, WrongCall
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.lists import plain_cell
+from credits.model.facts import EntryNumber
 from credits.model.log import ListCorrection, LogLine
 from credits.model.merging import WHOLE_ROW, Keep, Key, RowConflict, RowMerge
-from credits.model.words import some_of
+from credits.model.words import counted, some_of
 from credits.store.file import LOG_NAME
 from credits.store.log import Log, open_log
 from credits.store.merge import LogMerge, plan_merge, write_merge
@@ -57,7 +58,8 @@ class MergedLog:
 
     lines: how many of each origin. lists: what their rows become; rows that were only decided as
     they are here are not counted. questions: what is to be decided first; then nothing is written.
-    asked: these, and what was decided already. is_new: there is something that ours had not.
+    asked: these, and what was decided already. again: lines that say word for word what a line of
+    another origin says that is here, and that line. is_new: there is something that ours had not.
     """
 
     origin: str
@@ -69,6 +71,7 @@ class MergedLog:
     confirmations: int = 0
     questions: tuple[MergeQuestion, ...] = ()
     asked: tuple[MergeQuestion, ...] = ()
+    again: tuple[tuple[EntryNumber, EntryNumber], ...] = ()
     notes: tuple[Finding, ...] = ()
     is_new: bool = True
     is_written: bool = field(default=False)
@@ -141,14 +144,14 @@ def _same_production(folder: Path, file: Path) -> tuple[Finding, ...]:
     ]
     if found:
         raise ProblemsFound(*found)
-    counted = {
+    otherwise = {
         "gauge": (ours.gauge.name, theirs.gauge.name),
         "day_minutes": (ours.day_minutes, theirs.day_minutes),
     }
     hint = "What is counted by it differs: write the same in both."
     return tuple(
         Finding(f"{own} here", hint, Place(str(file.parent)), key, str(other))
-        for key, (own, other) in counted.items()
+        for key, (own, other) in otherwise.items()
         if own != other
     )
 
@@ -320,6 +323,7 @@ class _Plan:
             confirmations=len(merge.new_words),
             questions=self.questions,
             asked=tuple(self._every_question()),
+            again=merge.again,
             notes=tuple(self._notes()),
             is_new=not merge.is_empty,
         )
@@ -331,6 +335,14 @@ class _Plan:
                 key = row_text(TABLES[row.table], row.becomes)
                 what = "was voided in one log, and the other names it: it stays"
                 yield Finding(what, "", None, TABLES[row.table].one, key)
+        if self.merge.again:
+            pairs = [f"{number} is like {like}" for number, like in self.merge.again]
+            what = f"{counted(len(pairs), 'line')} of the other log say word for word what is here"
+            last = self.merge.again[0][0]
+            hint = (
+                f"If a sheet came to both units, void one of each: credits void {last} --why TEXT"
+            )
+            yield Finding(f"{what}: {some_of(pairs)}", hint)
         if self.merge.proofs:
             numbers = self.merge.other_proofs
             what = f"{self.merge.proofs} of its proofs stay in the other log"

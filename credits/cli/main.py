@@ -80,8 +80,8 @@ AT_WORK = dict.fromkeys(
     "site": "Reading the log",
     "backup": "Copying the log",
     "restore": "Comparing the copy",
-    "copy": "Copying and comparing",
     "merge": "Comparing the logs",
+    "copy": "Copying and comparing",
     "verify": "Checking the log",
 }
 HELP = "help"

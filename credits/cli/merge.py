@@ -99,6 +99,7 @@ def _json(done: MergedLog) -> dict[str, object]:
             printing.fields_json(each, "list row column ours theirs answers")
             for each in done.questions
         ],
+        "again": [{"entry": str(new), "like": str(old)} for new, old in done.again],
         "notes": list(map(printing.finding_json, done.notes)),
         "written": done.is_written,
     }

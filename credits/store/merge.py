@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -72,7 +72,8 @@ class LogMerge:
 
     lines, rows: as they are kept; rows of those tables that only grow, by table. words: on how
     names are spelled: those of both logs. proofs: how many stay in the other log. other_proofs:
-    numbers under which each log has a proof of its own.
+    numbers under which each log has a proof of its own. again: lines that come in and say word for
+    word what a line of ours says, and that line.
     """
 
     lists: MergedLists
@@ -82,6 +83,7 @@ class LogMerge:
     cuts: MergedCuts
     proofs: int = 0
     other_proofs: tuple[int, ...] = ()
+    again: tuple[tuple[EntryNumber, EntryNumber], ...] = ()
 
     @property
     def is_decided(self) -> bool:
@@ -102,13 +104,11 @@ class LogMerge:
     @property
     def numbers(self) -> tuple[EntryNumber, ...]:
         """The numbers of the lines that come in, by origin."""
-        at = LINE_COLUMNS.index("origin"), LINE_COLUMNS.index("number")
-        return tuple(sorted(EntryNumber(*(row[place] for place in at)) for row in self.lines))
+        return tuple(sorted(EntryNumber(row[0], row[1]) for row in self.lines))
 
     def lines_by_origin(self) -> dict[str, int]:
         """Count the lines that come in, by origin."""
-        at = LINE_COLUMNS.index("origin")
-        return dict(sorted(Counter(row[at] for row in self.lines).items()))
+        return dict(sorted(Counter(row[0] for row in self.lines).items()))
 
 
 def plan_merge(
@@ -126,9 +126,11 @@ def plan_merge(
     named = [*ours.named(), *theirs.named()]
     seals = ours.proofs()
     left = {number: seal for number, seal in theirs.proofs().items() if seal not in seals.values()}
+    lines = tuple(theirs.lines_after(ours.last_numbers))
     return LogMerge(
         lists=merge_lists(ours.lists, theirs.lists, REFERS, named, decide, same),
-        lines=tuple(theirs.lines_after(ours.last_numbers)),
+        lines=lines,
+        again=tuple(_said_again(ours, theirs, lines)),
         rows={
             table: tuple(_missing(ours.every_row(table), theirs.every_row(table)))
             for table in _AS_THEY_ARE
@@ -138,6 +140,20 @@ def plan_merge(
         proofs=len(left),
         other_proofs=tuple(number for number in left if number in seals),
     )
+
+
+def _said_again(
+    ours: MergeReader, theirs: MergeReader, lines: Sequence[Row]
+) -> Iterator[tuple[EntryNumber, EntryNumber]]:
+    """Find lines that come in and say what a line of ours says: a sheet that came to both units."""
+    if not lines:
+        return
+    known = {work: number for number, work in ours.uncorrected().items()}
+    there = theirs.uncorrected()
+    for number in sorted(EntryNumber(row[0], row[1]) for row in lines):
+        like = known.get(there[number]) if number in there else None
+        if like is not None and like.origin != number.origin:
+            yield number, like
 
 
 def _missing(ours: Iterable[Any], theirs: Sequence[Any]) -> list[Any]:

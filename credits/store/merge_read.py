@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import zip_longest
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from credits.model.facts import Confirmation, EntryNumber
@@ -24,6 +25,7 @@ from credits.store.reading import (
     CONFIRMATIONS,
     FACT_TABLES,
     LINES,
+    WORK,
     FactTable,
     LogReader,
     line_of,
@@ -41,6 +43,17 @@ Spelling = Mapping[str, Mapping[str, str]]
 ENTRIES = "entries"
 LINE_COLUMNS = tuple(name for name in RECORDS[ENTRIES].columns if name != RECORDS[ENTRIES].key)
 """The columns of a line, but its place in the file."""
+
+
+_CORRECTS = tuple(LINE_COLUMNS.index(f"corrects_{name}") for name in ("origin", "number"))
+_OF_WORK = itemgetter(*(LINE_COLUMNS.index(name) for name in WORK.names))
+assert LINE_COLUMNS[:2] == ("origin", "number")
+
+
+def _work_in(line: Row) -> Row:
+    """Return what a line, as it is kept, says of work."""
+    work: Row = _OF_WORK(line)
+    return work
 
 
 def _named(table: str) -> dict[str, str]:
@@ -201,6 +214,20 @@ class MergeReader:
             self._code(named[name], value) if name in named and value is not None else value
             for name, value in zip(LINE_COLUMNS, row, strict=True)
         )
+
+    def uncorrected(self) -> dict[EntryNumber, Row]:
+        """Return what every record says that nothing corrects, as it is kept, in our spelling; the
+        last one first."""
+        columns = ", ".join(LINE_COLUMNS)
+        query = f"SELECT {columns} FROM entries ORDER BY {RECORDS[ENTRIES].key} DESC"
+        found: dict[EntryNumber, Row] = {}
+        corrected: set[tuple[str, int]] = set()
+        for row in self._driver.execute(query):  # from the last: a correction before its line
+            if row[_CORRECTS[1]] is not None:
+                corrected.add((row[_CORRECTS[0]], row[_CORRECTS[1]]))
+            elif (row[0], row[1]) not in corrected:
+                found[EntryNumber(row[0], row[1])] = _work_in(self._line(row))
+        return found
 
     def line_kept(self, origin: str, number: int) -> Row:
         """Read one line as it is kept, in our spelling."""

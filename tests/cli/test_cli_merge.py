@@ -361,6 +361,24 @@ def test_another_film_is_refused(film: Path, tmp_path: Path, credits_: Command) 
     assert "frame_rate '25': 24 here" in refused.err
 
 
+def test_a_sheet_that_came_to_both_units_is_told(
+    film: Path, second: Path, credits_: Command
+) -> None:
+    """Nothing is dropped, but nobody counts it twice unsaid: once, and what was voided is not."""
+    text = "craft,person,puppet,finished_on\n" + "".join(
+        f"paint,ben,wick-1,2026-04-{day:02}\n" for day in (1, 2, 3)
+    )
+    for folder in (film, second):
+        add(credits_, folder, "entries", text)
+    assert credits_("void", "B-2", "--why", "Twice.", "-p", second).status == 0
+    asked = merged(credits_, film, second, "--dry-run", "--json").json["again"]
+    assert asked == [{"entry": "B-1", "like": "A-8"}, {"entry": "B-3", "like": "A-10"}]
+    said = merged(credits_, film, second).err
+    assert "2 lines of the other log say word for word what is here: B-1 is like A-8 and" in said
+    assert "credits void B-1 --why TEXT" in said
+    assert "word for word" not in merged(credits_, film, second).err
+
+
 def test_settings_that_count_otherwise_are_told(
     film: Path, second: Path, credits_: Command
 ) -> None:

@@ -98,14 +98,14 @@ def test_a_page_is_written_before_the_next_one_is_made(
         made.append(page.path)
         return as_before(page, source)
 
-    def watched(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
+    def watched(folder: Path, files: Iterable[tuple[str, bytes]], shared: bool) -> Published:
         def each() -> Iterator[tuple[str, bytes]]:
             for path, content in files:
                 written.append(path)
                 assert len(made) <= len(written)
                 yield path, content
 
-        return publish(folder, each())
+        return publish(folder, each(), shared=shared)
 
     monkeypatch.setattr(site_render, "render", counted)
     monkeypatch.setattr("credits.app.site.publish", watched)

@@ -16,14 +16,16 @@ from credits.app.merge_sheet import MergeChoices
 from credits.app.site import build_sites, watched_state
 from credits.editions import Edition
 from credits.errors import LogUnusable
-from credits.model.facts import NewConfirmation, NewSettlement, Person, Work
-from credits.model.log import REFERENCE_TABLES, Batch, NewLine, NewProof, Verb
+from credits.model.facts import EntryNumber, NewConfirmation, NewSettlement, Person, Work
+from credits.model.log import REFERENCE_TABLES, Batch, NewLine, NewProof, RowCorrection, Verb
 from credits.model.merging import Keep
 from credits.model.replay import replay
 from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.rewind import lists_then
 from credits.store.verify import verify
+
+pytestmark = pytest.mark.sqlite  # another log is a file; on a server: tests/cli/test_cli_server.py
 
 VOICE = Work(craft="voice", person="ana", character="wick")
 ANA = Person(code="ana", credit_name="Ana")
@@ -59,6 +61,21 @@ def test_the_chain_of_an_origin_has_the_same_seal_in_both_logs(film: Path, secon
     assert rows(film, last)[0] == rows(second, last)[0]
     assert len(rows(film, last)) == 1  # one transaction, one moment
     assert verify(film) == verify(second) == ()
+
+
+def test_a_correction_comes_in_behind_what_it_corrects(
+    film: Path, second: Path, tmp_path: Path
+) -> None:
+    """Also where its own letters come before those of the line that it corrects."""
+    voiced(second)
+    merge_logs(film, second)
+    amend = NewLine(verb=Verb.AMEND, corrects=EntryNumber("B", 1), work=replace(VOICE, minutes=5))
+    write(film, lines=(amend,))
+    third = create_production(tmp_path / "third", "The Lamplighter", origin="C")
+    assert merge_logs(third, film).lines == {"A": 1, "B": 1}
+    with open_log(third) as log:
+        [entry] = replay(log.read()).entries
+    assert (entry.number, entry.first, entry.work.minutes) == (("A", 1), ("B", 1), 5)
 
 
 def test_a_merge_that_fails_writes_nothing(
@@ -109,10 +126,13 @@ def test_what_was_noted_of_the_other_log_is_no_change(film: Path, second: Path) 
     proof = NewProof(content="{}", plan="built-in plan", lines=0, people=0)
     write(film, people=(replace(ANA, credit_name="Ana Berg"),), proof=proof)
     write(second, people=(replace(ANA, credit_name="Ana Bergh"),))
+    cai = Person(code="cai", credit_name="Cai")  # who was there for a moment, in the other log
+    write(second, people=(cai,))
+    write(second, corrections=(RowCorrection(table="people", row=cai, why="Nobody."),))
     with open_log(film) as log:
         before = log.read()
     merge_logs(film, second, MergeChoices(keep=Keep.OURS))
-    assert rows(film, "SELECT count(*) FROM history WHERE old_row = new_row") == [(2,)]
+    assert rows(film, "SELECT count(*) FROM history WHERE old_row = new_row") == [(4,)]
     with open_log(film) as log:
         assert len(log.history("people", "ana")) == 2
         [mark] = log.proofs()
