@@ -6,7 +6,6 @@ has waited longer tries more often, so that nobody waits for ever behind those w
 
 from __future__ import annotations
 
-import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -32,19 +31,10 @@ def told_to(say: Callable[[], None]) -> Iterator[None]:
         _Listener.say = before
 
 
-@contextmanager
-def said_if_long() -> Iterator[None]:
-    """Have it said that this process waits, where the block takes long."""
-    if _Listener.say is None:
-        yield
-        return
-    timer = threading.Timer(SAID_AFTER, _Listener.say)
-    timer.daemon = True
-    timer.start()
-    try:
-        yield
-    finally:
-        timer.cancel()
+def say_waiting() -> None:
+    """Have it said that this process waits, where somebody wants to know."""
+    if _Listener.say is not None:
+        _Listener.say()
 
 
 def tries(seconds: float) -> Iterator[bool]:
@@ -55,8 +45,8 @@ def tries(seconds: float) -> Iterator[bool]:
     begun, said = time.monotonic(), False
     while (waited := time.monotonic() - begun) < seconds:
         yield False
-        if waited > SAID_AFTER and not said and _Listener.say is not None:
+        if waited > SAID_AFTER and not said:
             said = True
-            _Listener.say()
+            say_waiting()
         time.sleep(max(SHORTEST_PAUSE, LONGEST_PAUSE / (1 + 4 * waited)))
     yield True

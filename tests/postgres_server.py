@@ -22,7 +22,7 @@ import psycopg
 from psycopg.conninfo import conninfo_to_dict
 
 from credits.store.engines.address import Address, address_in
-from credits.store.engines.postgres import ROLE
+from credits.store.engines.postgres import ROLE, let_go
 from credits.store.production import create_production
 from credits.store.records import RECORDS
 
@@ -163,6 +163,7 @@ class PostgresServer:
         assert self._first is not None
         copies = (f"CREATE TABLE first.{name} AS TABLE {name};" for name in RECORDS)
         self.ask(f"CREATE SCHEMA first; {''.join(copies)}", _database(self._first))
+        let_go()  # a database that somebody is in cannot be copied
 
     def address_of(self, folder: Path, user: str = OWNER) -> Address:
         """The address of the log of a production, for its owner."""

@@ -22,7 +22,9 @@ def raw_log(folder: Path) -> Any:
     address = address_in(folder)
     if address is None:
         return sqlite3.connect(folder / "production.db", isolation_level=None)
-    return opened(Address(address.text.replace(f"//{WRITER}@", f"//{OWNER}@")), 5000)
+    raw = opened(Address(address.text.replace(f"//{WRITER}@", f"//{OWNER}@")), 5000)
+    raw.listen()  # so that nobody takes it up afterwards, with what was set in it
+    return raw
 
 
 def read_raw(folder: Path, query: str) -> list[tuple[Any, ...]]:

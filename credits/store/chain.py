@@ -142,16 +142,17 @@ def nothing_yet(origin: str) -> Ends:
     return dict.fromkeys((*(n for n in SEALED if n != ENTRIES), chain_of_lines(origin)), 0)
 
 
+_TABLES = tuple(name for name in SEALED if name != ENTRIES)
+_ENDS = "SELECT " + ", ".join(
+    f"(SELECT coalesce(max({RECORDS[name].key}), 0) FROM {name})" for name in _TABLES
+)  # asked at once, since a server may be far away
+
+
 def ends(driver: Driver, origin: str) -> Ends:
     """Return where each chain ends that a writer of this origin may make longer."""
-    found = {}
-    for name in SEALED:
-        if name != ENTRIES:
-            last = driver.execute(f"SELECT max({RECORDS[name].key}) FROM {name}").fetchone()[0]
-            found[name] = last or 0
-    last = driver.execute("SELECT max(number) FROM entries WHERE origin = ?", (origin,)).fetchone()
-    found[chain_of_lines(origin)] = last[0] or 0
-    return found
+    text = f"{_ENDS}, (SELECT coalesce(max(number), 0) FROM {ENTRIES} WHERE origin = ?)"
+    found = driver.execute(text, (origin,)).fetchone()
+    return dict(zip((*_TABLES, chain_of_lines(origin)), found, strict=True))
 
 
 def seal_new(driver: Driver, since: Ends, now: datetime) -> None:
@@ -162,7 +163,10 @@ def seal_new(driver: Driver, since: Ends, now: datetime) -> None:
     rows: list[tuple[Any, ...]] = []
     last = driver.execute(f"SELECT moment, seal FROM {MOMENTS} ORDER BY moment DESC LIMIT 1")
     number, before = last.fetchone() or (0, "")
+    now_ends = dict(zip(_TABLES, driver.execute(_ENDS).fetchone(), strict=True))
     for chain, end in since.items():
+        if now_ends.get(chain) == end:
+            continue
         new = list(digests(driver, chain, end))
         if not new:
             continue

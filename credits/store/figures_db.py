@@ -170,7 +170,7 @@ def _made(driver: sqlite3.Connection) -> None:
     driver.execute("COMMIT")
 
 
-def _make_file(path: Path, log: Path) -> None:
+def make_file(path: Path, log: Path) -> None:
     """Make the file, empty: whoever may not read the log may not read what was made of it.
 
     log: where its file is; where there is none, it is on a server, and what was made of it is read
@@ -191,7 +191,7 @@ def open_db(folder: Path) -> sqlite3.Connection:
         with _alone_in(folder):
             if not path.exists():
                 _remove(folder)  # what is left of a file that somebody has deleted
-                _make_file(path, folder / LOG_NAME)
+                make_file(path, folder / LOG_NAME)
             driver = sqlite3.connect(
                 f"{path.absolute().as_uri()}?mode=rwc",
                 uri=True,

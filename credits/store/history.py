@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from contextlib import suppress
 from typing import Any, NamedTuple
 
 from credits.store.engines.driver import Driver
@@ -35,15 +34,26 @@ def not_in_history(driver: Driver) -> Iterator[NotInHistory]:
         )
         then: Counter[str] = Counter()
         history = "SELECT old_row, new_row FROM history WHERE table_name = ? ORDER BY position"
-        for old, new in driver.execute(history, (name,)):
-            for text, count in ((old, -1), (new, 1)):
-                with suppress(json.JSONDecodeError):  # altered: the seals name that row
-                    if text is not None:
-                        then[_said(record, json.loads(text))] += count
+        try:
+            for old, new in driver.execute(history, (name,)):
+                if old is not None:
+                    then[_said(record, _row(old))] -= 1
+                if new is not None:
+                    then[_said(record, _row(new))] += 1
+        except ValueError:  # a row of the history was altered: its seal says which
+            continue
         for row in now.keys() | then.keys():
             if now[row] != then[row]:
                 code = json.loads(row).get(first, "")
                 yield NotInHistory(name, str(code), now[row] > then[row])
+
+
+def _row(text: str) -> dict[str, Any]:
+    """Return the row that the history holds. Raises ValueError where it holds none."""
+    row = json.loads(text)
+    if not isinstance(row, dict):
+        raise ValueError("no row")
+    return row
 
 
 def _said(record: LogRecord, row: Mapping[str, Any]) -> str:

@@ -10,7 +10,6 @@ of this log its last seal says; where that is another, it is made anew.
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, suppress
@@ -21,6 +20,8 @@ from typing import Any
 
 from credits.store.engines.driver import Driver, snapshot
 from credits.store.engines.said import ConnectionLostError, ServerError
+from credits.store.figures_db import make_file
+from credits.store.file import LOG_NAME
 from credits.store.records import APPEND_ONLY, RECORDS, VERSION_COLUMN, VERSION_TABLE, WITH_HISTORY
 from credits.store.statements import insert_text
 from credits.store.version import known_versions
@@ -108,9 +109,9 @@ def _remove(path: Path) -> None:
 
 
 def _opened(path: Path) -> sqlite3.Connection:
-    address = f"{path.absolute().as_uri()}?mode=rwc"
-    if not path.exists():  # a file in use is never opened beside the engine, whose locks would go
-        os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))  # this user's alone
+    if not path.exists():  # what is on a server is read by this user alone
+        make_file(path, path.with_name(LOG_NAME))
+    address = f"{path.absolute().as_uri()}?mode=rw"
     here = sqlite3.connect(address, uri=True, isolation_level=None, timeout=WAIT_SECONDS)
     try:
         here.execute("PRAGMA journal_mode=WAL").fetchone()

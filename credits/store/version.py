@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.files import shipped
 from credits.store.engines.driver import Driver, is_file, snapshot, table_names
+from credits.store.engines.said import ServerError
 from credits.store.engines.sqlite import to_wal
 from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, in_words
 from credits.store.place import LogPlace, log_of, opened_log
@@ -25,6 +27,11 @@ def known_versions(folder: Path | None = None) -> tuple[str, ...]:
 
 def stored_version(driver: Driver, path: LogPlace) -> str:
     """Return the version that the log says it has. Raises LogUnusable when it is no log."""
+    asked = f"SELECT {VERSION_COLUMN} FROM {VERSION_TABLE}"
+    if not is_file(driver) and not driver.in_transaction:
+        with suppress(ServerError):  # in one statement: a server may be far away
+            row = driver.execute(asked).fetchone()
+            return str((row and row[0]) or "")
     with snapshot(driver):
         tables = table_names(driver)
         if not {VERSION_TABLE, "entries"} <= tables:
@@ -32,7 +39,7 @@ def stored_version(driver: Driver, path: LogPlace) -> str:
             raise LogUnusable(
                 Finding(what, "Name the folder of a production.", Place(path.name), None, str(path))
             )
-        row = driver.execute(f"SELECT {VERSION_COLUMN} FROM {VERSION_TABLE}").fetchone()
+        row = driver.execute(asked).fetchone()
         return str((row and row[0]) or "")
 
 

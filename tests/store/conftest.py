@@ -24,16 +24,18 @@ FILM = Batch(
 ENGINES = ("sqlite", pytest.param("postgres", marks=pytest.mark.postgres))
 
 
-OLD = {"film_0001", "older"}
-"""Logs of versions that SQLite alone has had, which are migrated."""
+IN_A_FILE = {"film_0001", "older", "second"}
+"""Logs that are files: of versions that SQLite alone has had, or that are taken into another."""
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     """What is said of a log is asked of both engines; what looks into SQLite's own file is marked
-    ``sqlite``, function or module, and asks that one alone, and
-    what is said of a server is marked ``postgres``."""
+    ``sqlite``, function or module, and asks that one alone; what is said of
+    a server is marked ``postgres``."""
     if "engine" in metafunc.fixturenames:
-        alone = any(metafunc.definition.iter_markers("sqlite")) or OLD & {*metafunc.fixturenames}
+        alone = any(metafunc.definition.iter_markers("sqlite")) or IN_A_FILE & {
+            *metafunc.fixturenames
+        }
         engines = ENGINES[:1] if alone else ENGINES
         if any(metafunc.definition.iter_markers("postgres")):
             engines = ENGINES[1:]

@@ -262,3 +262,10 @@ def test_an_older_log_is_sealed_as_it_is_found(whole: Path) -> None:
     with unguarded(whole) as raw:
         raw.execute("UPDATE entries SET person = 'ben' WHERE number = 2")
     assert said(whole) == ["line A-2 was altered after it was written"]
+
+
+@pytest.mark.parametrize("text", ["no JSON", "[1]", "7"])
+def test_a_history_that_holds_no_row_is_named_by_its_seal(whole: Path, text: str) -> None:
+    with unguarded(whole) as raw:
+        raw.execute("UPDATE history SET new_row = ? WHERE position = 3", (text,))
+    assert "row 3 of history was altered after it was written" in said(whole)

@@ -135,6 +135,14 @@ def test_a_file_that_is_deleted_meanwhile_is_made_anew(film: Path) -> None:
     assert (film / NAME).is_file()
 
 
+def test_whoever_may_not_read_the_log_may_not_read_what_is_kept_of_it(film: Path) -> None:
+    """Who may connect the server knows; the files here are of the user who was let in."""
+    FiguresFile(film).close()
+    modes = {path.name: path.stat().st_mode & 0o077 for path in film.glob("figures*")}
+    assert {*modes} >= {NAME, "figures.db"}
+    assert set(modes.values()) == {0}
+
+
 def test_where_nothing_can_be_written_it_lies_elsewhere_for_as_long_as_it_is_used(
     film: Path,
 ) -> None:

@@ -7,10 +7,12 @@ that there is one way of wording a refusal.
 
 from __future__ import annotations
 
+import atexit
+import os
 import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from itertools import chain, islice
 from typing import Any
@@ -19,14 +21,14 @@ import psycopg
 from psycopg import sql as pieces
 from psycopg.conninfo import conninfo_to_dict
 
+from credits import waiting
 from credits.errors import Finding, Place
 from credits.store.engines.address import EXAMPLE, Address
 from credits.store.engines.postgres_errors import in_words_of_sqlite
-from credits.store.engines.said import ConnectionLostError, ServerError
+from credits.store.engines.said import ConnectionLostError, ServerBusyError, ServerError
 from credits.store.records import RECORDS, References
-from credits.waiting import said_if_long
 
-OLDEST = 130000  # the first version that tells the state of a transaction as it is told here
+OLDEST = 130000  # of the server: older ones are cared for by nobody
 LONGEST_WAIT = 10  # seconds, for a server that does not answer
 KEPT_ALIVE = {
     "keepalives_idle": 30,
@@ -35,6 +37,7 @@ KEPT_ALIVE = {
     "tcp_user_timeout": 60_000,
 }
 """When a line that has gone silent counts as lost, in seconds."""
+MOST_IDLE = 2
 LEFT_ALONE = "5min"
 """A transaction that writes, and whose program says nothing for so long, is ended: others wait."""
 CHANNEL = "credits"
@@ -45,9 +48,12 @@ ROLE = "credits_log"
 # Every writer of a log holds this lock for as long as it writes; it is of the table of the entries.
 _LOCK = "SELECT pg_advisory_xact_lock('entries'::regclass::oid::bigint)"
 _WRITING = (
-    "BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE;"
+    "BEGIN ISOLATION LEVEL READ COMMITTED READ WRITE; SET LOCAL lock_timeout = {wait};"
     f" SET LOCAL idle_in_transaction_session_timeout = '{LEFT_ALONE}'; {_LOCK}"
 )
+_LAST_SEAL = "SELECT seal FROM moments ORDER BY moment DESC LIMIT 1"
+_HAS_SEAL = "SELECT 1 FROM moments WHERE seal = $1"
+_READING = b"BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
 # Of the server's clock and its languages nothing comes into the log.
 _SESSION = (
     "SET lock_timeout = {wait}; SET client_min_messages = warning; SET timezone = 'UTC';"
@@ -66,6 +72,20 @@ def _numbered(text: str) -> str:
     return parts[0] + "".join(f"${at}{part}" for at, part in enumerate(parts[1:], 1))
 
 
+_IDLE: list[tuple[int, str, psycopg.Connection[Any]]] = []
+"""Connections that nobody here uses now: the process, the address. What was begun in another
+process is not touched."""
+
+
+@atexit.register
+def let_go() -> None:
+    """Close the connections that nobody uses."""
+    while _IDLE:
+        process, _, connection = _IDLE.pop()
+        if process == os.getpid():
+            connection.close()
+
+
 class PostgresDriver:
     """A connection to a log on a server. Each statement is one of its own until one begins."""
 
@@ -74,9 +94,10 @@ class PostgresDriver:
         self.address = address
         self._wait = busy_milliseconds
         self._closed = False
-        self._transaction: str | None = None
+        self._is_writing = False
+        self._to_begin = False
         self._schema = ""
-        self.connection = self._connected()
+        self.connection = self._idle() or self._connected()
 
     def _connected(self) -> psycopg.Connection[Any]:
         with in_words_of_sqlite(self.address):
@@ -97,7 +118,7 @@ class PostgresDriver:
                 self.address.text, autocommit=True, client_encoding="utf-8", **usual
             )
             try:
-                connection.execute(_SESSION.format(wait=int(self._wait)).encode())
+                connection.execute(self._session())
             except BaseException:
                 connection.close()
                 raise
@@ -106,6 +127,8 @@ class PostgresDriver:
     @property
     def in_transaction(self) -> bool:
         """Tell whether a transaction was begun and goes on."""
+        if self._to_begin:
+            return True
         status = self.connection.info.transaction_status
         return status not in (
             psycopg.pq.TransactionStatus.IDLE,
@@ -126,14 +149,38 @@ class PostgresDriver:
         """Run a statement. Raises what SQLite would raise, and ServerError."""
         cursor = self._cursor()
         with self._in_words():
-            if parameters:
-                return cursor.execute(_numbered(sql).encode(), tuple(parameters))
-            return cursor.execute(sql.encode())
+            if not self._to_begin:
+                return self._run(cursor, sql, parameters)
+            # The snapshot is of the moment of the first statement, with which it is begun at once.
+            self._to_begin = False
+            try:
+                return self._run_first(cursor, sql, parameters)
+            except psycopg.OperationalError:
+                if not self.connection.closed:
+                    raise
+                self.again()  # nothing was under way
+                return self._run_first(self._cursor(), sql, parameters)
+
+    def _run_first(
+        self, cursor: psycopg.RawCursor[Any], sql: str, parameters: Sequence[Any]
+    ) -> psycopg.RawCursor[Any]:
+        with self.connection.pipeline():
+            self.connection.execute(_READING)
+            return self._run(cursor, sql, parameters)
+
+    def _run(
+        self, cursor: psycopg.RawCursor[Any], sql: str, parameters: Sequence[Any]
+    ) -> psycopg.RawCursor[Any]:
+        if parameters:
+            return cursor.execute(_numbered(sql).encode(), tuple(parameters))
+        return cursor.execute(sql.encode())
 
     def executemany(
         self, sql: str, parameters: Iterable[Sequence[Any]], /
     ) -> psycopg.RawCursor[Any]:
         """Run a statement for every row of values: all of them, or none that is kept."""
+        if self._to_begin:
+            self.execute("SELECT 1")
         cursor = self._cursor()
         rows = iter(parameters)
         first = list(islice(rows, FEW))
@@ -156,7 +203,7 @@ class PostgresDriver:
             with in_words_of_sqlite(self.address):
                 yield
         except ConnectionLostError as error:
-            if self._transaction is not None:
+            if self._is_writing:
                 raise _nothing_written(self.address) from error
             raise
 
@@ -176,7 +223,7 @@ class PostgresDriver:
     def again(self) -> None:
         """Connect again, after the connection was lost."""
         self.connection.close()
-        self._transaction = None
+        self._is_writing = self._to_begin = False
         self.connection = self._connected()
 
     def commit(self) -> None:
@@ -185,29 +232,27 @@ class PostgresDriver:
         Where the connection goes as it ends, the server is asked whether it was written. Raises
         ConnectionLostError where nothing was, or where nobody can say.
         """
+        # The seal of the last moment says what this is: no other transaction has the same. The
+        # number of a transaction would not do, since a server that falls may give it out again.
+        mark = _one(self, _LAST_SEAL) if self._is_writing else None
         try:
             with in_words_of_sqlite(self.address):
                 self.connection.commit()
         except ConnectionLostError as error:
-            if not self._was_written():
+            if not self._was_written(mark):
                 raise _nothing_written(self.address) from error
         finally:
-            self._transaction = None
+            self._is_writing = False
 
-    def _was_written(self) -> bool:
-        """Ask the server, on a new connection, whether the last transaction was written."""
-        transaction = self._transaction
-        if transaction is None:
+    def _was_written(self, mark: str | None) -> bool:
+        """Ask the server, on a new connection, whether what has this seal was written."""
+        if mark is None:
             return False
         try:
             self.again()
             # The transaction may still be ending: whoever wrote holds the lock until it has.
             self.connection.execute(f"BEGIN; {_LOCK}".encode())
-            row = (
-                self._cursor()
-                .execute(b"SELECT pg_xact_status($1::text::xid8)", (transaction,))
-                .fetchone()
-            )
+            row = self._cursor().execute(_HAS_SEAL.encode(), (mark,)).fetchone()
             self.connection.rollback()
         except (psycopg.Error, sqlite3.Error) as error:
             what = "went away as the writing ended, and nobody can say yet whether it was written"
@@ -217,37 +262,75 @@ class PostgresDriver:
             )
             place = Place(self.address.name)
             raise ConnectionLostError(Finding(what, hint, place)) from error
-        return row is not None and row[0] == "committed"
+        return row is not None
 
     def rollback(self) -> None:
         """End the transaction as if it had never been; without a connection it is so already."""
-        self._transaction = None
-        if not self.connection.closed:
+        self._is_writing = False
+        if self._to_begin:
+            self._to_begin = False
+        elif not self.connection.closed:
             with in_words_of_sqlite(self.address):
                 self.connection.rollback()
 
+    def _session(self) -> bytes:
+        return _SESSION.format(wait=int(self._wait)).encode()
+
+    def _idle(self) -> psycopg.Connection[Any] | None:
+        """Take up a connection to the same log that somebody here has done with, if there is one:
+        to begin one takes longer than most questions."""
+        others, found = [], None
+        while _IDLE and found is None:
+            process, text, connection = _IDLE.pop()
+            if (process, text) == (os.getpid(), self.address.text):
+                with suppress(psycopg.Error):
+                    connection.execute(self._session())
+                    found = connection
+            elif process == os.getpid():
+                others.append((process, text, connection))
+        _IDLE.extend(others)
+        return found
+
     def close(self) -> None:
-        """Close the connection; closing twice is no harm."""
+        """Be done with the connection; closing twice is no harm."""
+        if self._closed:
+            return
         self._closed = True
-        self.connection.close()
+        is_idle = self.connection.info.transaction_status == psycopg.pq.TransactionStatus.IDLE
+        if not is_idle or self._schema or len(_IDLE) >= MOST_IDLE:
+            self.connection.close()
+        else:
+            _IDLE.append((os.getpid(), self.address.text, self.connection))
 
     def begin(self, *, writing: bool) -> None:
         """Begin a transaction. One that finds the connection lost begins on a new one: nothing was
         under way."""
-        try:
-            self._begin(writing=writing)
-        except ConnectionLostError:
-            self.again()
-            self._begin(writing=writing)
-
-    def _begin(self, *, writing: bool) -> None:
         if not writing:
-            self.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+            if self.connection.closed:
+                self.again()
+            self._to_begin = True
             return
         try:
-            with said_if_long():  # the server hands out turns by itself
-                self.execute(_WRITING)
-            self._transaction = str(_one(self, "SELECT pg_current_xact_id()"))
+            self._begin_writing()
+        except ConnectionLostError:
+            self.again()
+            self._begin_writing()
+
+    def _begin_writing(self) -> None:
+        """Wait for other writers; the server lets them in as they came."""
+        quiet = min(self._wait, int(waiting.SAID_AFTER * 1000))
+        try:
+            self._lock(quiet)
+        except ServerBusyError:
+            if quiet >= self._wait:
+                raise
+            waiting.say_waiting()
+            self._lock(self._wait - quiet)
+
+    def _lock(self, milliseconds: int) -> None:
+        try:
+            self.execute(_WRITING.format(wait=max(1, milliseconds)))  # 0 is for ever
+            self._is_writing = True
         except BaseException:
             self.rollback()
             raise

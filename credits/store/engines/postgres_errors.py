@@ -12,7 +12,7 @@ from psycopg import errors
 
 from credits.errors import Finding, Place
 from credits.store.engines.address import Address
-from credits.store.engines.said import ConnectionLostError, ServerError
+from credits.store.engines.said import ConnectionLostError, ServerBusyError, ServerError
 from credits.store.records import APPEND_ONLY, RECORDS, Rule
 
 _ASK = "Ask whoever keeps the database."
@@ -88,14 +88,15 @@ def _server_error(error: psycopg.Error, address: Address) -> Exception:
         return ServerError(Finding(what, hint, place))
     for kind, (what, hint) in _WORDS.items():
         if isinstance(error, kind):
-            return ServerError(Finding(what, hint, place))
+            busy = kind is errors.LockNotAvailable
+            return (ServerBusyError if busy else ServerError)(Finding(what, hint, place))
     if isinstance(error, _GONE) or (
         isinstance(error, psycopg.OperationalError) and error.sqlstate is None
     ):
         for part, what, hint in _NOT_LET_IN:
             if part in str(error):
                 return ServerError(Finding(what, hint, place))
-        reason = str(error).strip().splitlines()[-1].strip()
+        reason = str(error).strip().partition("\n")[0].rpartition(": ")[2].strip()
         hint = "See that the server runs and that you can reach it."
         return ConnectionLostError(Finding(f"cannot be reached ({reason})", hint, place))
     return ServerError(Finding(f"cannot be used ({said})", "", place))

@@ -17,3 +17,7 @@ class ServerError(LogUnusable, sqlite3.OperationalError):
 
 class ConnectionLostError(ServerError):
     """The connection to the server is gone; what was begun is undone there."""
+
+
+class ServerBusyError(ServerError):
+    """Another program writes, and went on for longer than it was waited for."""
