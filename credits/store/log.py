@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
@@ -18,6 +18,14 @@ from credits.store.version import opened_current
 from credits.store.writer import LogWriter, writing
 
 Clock = Callable[[], datetime]
+LONG_WORK = 200
+"""Lines that it takes long to work out: while it is done others are not kept from writing."""
+MOST_OVERTAKEN = 3
+
+
+class _OvertakenError(Exception):
+    """Somebody has written while what is to be written was worked out."""
+
 
 T = TypeVar("T")
 
@@ -92,7 +100,8 @@ class Log(LogReader):
         """Read the log, and write what ``make`` makes of it if nobody has written in between.
 
         The log is locked for the writing alone. Where somebody has written, it is read again and
-        ``make`` asked once more, now under the lock.
+        ``make`` asked once more, now under the lock; where that is long work, others are let in
+        meanwhile, MOST_OVERTAKEN times at most.
 
         make: gives the batch (None: nothing is to be written), and what the caller wants to know.
         An error that it raises leaves the log as it was. known: as for ``read_on``. read: reads
@@ -105,11 +114,20 @@ class Log(LogReader):
             return told, Receipt()
         if not write:
             return told, Receipt(numbers=self._next_numbers(len(batch.lines)))
-        with self.writing() as writer:
-            if writer.position() != position:
-                again = writer.read_on((position, written)) if read is None else read()
-                batch, told = make(again[1])
-            return told, Receipt() if batch is None else writer.write(batch)
+        overtaken = 0
+        while True:
+            with suppress(_OvertakenError), self.writing() as writer:
+                if writer.position() != position:
+                    if len(batch.lines) > LONG_WORK and overtaken < MOST_OVERTAKEN:
+                        raise _OvertakenError
+                    again = writer.read_on((position, written)) if read is None else read()
+                    batch, told = make(again[1])
+                return told, Receipt() if batch is None else writer.write(batch)
+            overtaken += 1
+            position, written = self.read_on((position, written)) if read is None else read()
+            batch, told = make(written)
+            if batch is None:
+                return told, Receipt()
 
     def _next_numbers(self, count: int) -> tuple[EntryNumber, ...]:
         with self._reading() as driver:

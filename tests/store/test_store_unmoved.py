@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.facts import Person
-from credits.model.log import Batch, WrittenLog
-from credits.store.log import open_log
+from credits.model.facts import Person, Work
+from credits.model.log import Batch, NewLine, Verb, WrittenLog
+from credits.store.log import LONG_WORK, MOST_OVERTAKEN, open_log
 from credits.store.production import create_production
 
 ANA, BEN = Person(code="ana", credit_name="Ana"), Person(code="ben", credit_name="Ben")
@@ -55,6 +55,27 @@ def test_it_is_made_again_when_somebody_wrote_in_between(folder: Path) -> None:
         assert log.write_if_unmoved(ben)[0] == 2
     assert read == [[], ["ana"]]
     assert people_of(folder) == ["ana", "ben"]
+
+
+@pytest.mark.parametrize("others", [1, 3, 7])
+def test_long_work_is_done_again_without_keeping_others_from_writing(
+    folder: Path, others: int
+) -> None:
+    line = NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana"))
+    read = []
+
+    def voices(written: WrittenLog) -> tuple[Batch, int]:
+        read.append(len(written.people))
+        if len(read) <= min(others, MOST_OVERTAKEN + 1):  # then it is done under the lock
+            write(folder, Person(code=f"p{len(read)}", credit_name="P"))
+        return Batch(people=(ANA,), lines=(line,) * (LONG_WORK + 1)), len(read)
+
+    with open_log(folder) as log:
+        times, receipt = log.write_if_unmoved(voices)
+    last = min(others, MOST_OVERTAKEN + 1)
+    assert (times, read) == (last + 1, list(range(last + 1)))
+    assert len(receipt.numbers) == LONG_WORK + 1
+    assert len(people_of(folder)) == last + 1
 
 
 def test_nothing_is_written_when_somebody_has_written_the_same(folder: Path) -> None:
