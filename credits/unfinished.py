@@ -28,6 +28,11 @@ _BESIDE = ("-journal", "-wal", "-shm")
 _OURS = re.compile(rf"(\..+\.[0-9a-f]{{8}}\.unfinished)(?:{'|'.join(_BESIDE)})?", re.DOTALL)
 
 
+def is_unfinished(name: str) -> bool:
+    """Tell whether a file or folder of this name is still being made, or was left so."""
+    return _OURS.fullmatch(name) is not None
+
+
 @contextmanager
 def locked(path: Path, wait: bool = True) -> Iterator[bool]:
     """Hold a file or folder for this process alone; the system lets go when the process ends.

@@ -19,7 +19,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path, PurePosixPath
-from tempfile import TemporaryDirectory
 from typing import IO, Any, NamedTuple
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, ProblemsFound, WrongCall
@@ -30,6 +29,7 @@ from credits.store.place import log_of
 from credits.store.settings import read_settings
 from credits.store.verify import verify
 from credits.text import fold_code
+from credits.unfinished import is_unfinished, unfinished
 from credits.written import note, unbroken
 
 CONTENTS = "credits-folder.json"
@@ -41,6 +41,7 @@ LARGEST_UNLIKELY = 100 * 1024 * 1024
 MOST_TIMES = 200
 """A file above LARGEST_UNLIKELY that unpacks to more than so many times its size is a trap."""
 _AT_ONCE = 1024 * 1024
+OWN, OWN_FOLDER = 0o600, 0o700  # while it is made, nobody else looks into it
 # Names that some system cannot hold, or takes for something else than a file in this folder.
 _NO_NAME = re.compile(r'[\x00-\x1f\x7f\\:*?"<>|\ud800-\udfff]|[. ]$|^$|^\.\.?$')
 _NO_FILE = re.compile(r"(?:con|prn|aux|nul|com\d|lpt\d)(?:\..*)?", re.IGNORECASE)
@@ -88,23 +89,23 @@ def pack_folder(folder: Path, target: Path | None, now: datetime) -> Moved:
     if target.exists():
         raise already_there(target)
     require_file(target)
-    unfinished = target.with_name(f".{target.name}.{os.getpid()}.unfinished")
-    with _own_errors(target), TemporaryDirectory(prefix=".pack-", dir=target.parent) as scratch:
-        copy = copy_log(log, Path(scratch) / LOG)
-        found, folders, left_out = _files_of(folder, {target, unfinished, Path(scratch)})
+    with (
+        _own_errors(target),
+        unfinished(target, mode=OWN) as made,
+        unfinished(target, folder=True, mode=OWN_FOLDER) as scratch,
+    ):
+        copy = copy_log(log, scratch / LOG)
+        found, folders, left_out = _files_of(folder, {target, made, scratch})
         files = {LOG: copy, **found}
-        try:
-            packed = [_packed(name, path) for name, path in files.items()]
-            _write(unfinished, packed, files, folders)
-            _compare(unfinished, packed)
-            unfinished.chmod(stat.S_IMODE(log.stat().st_mode) & 0o666)
-            if target.exists():
-                raise already_there(target)
-            with unbroken():
-                unfinished.rename(target)
-                note(target)
-        finally:
-            unfinished.unlink(missing_ok=True)
+        packed = [_packed(name, path) for name, path in files.items()]
+        _write(made, packed, files, folders)
+        _compare(made, packed)
+        made.chmod(stat.S_IMODE(log.stat().st_mode) & 0o666)
+        if target.exists():
+            raise already_there(target)
+        with unbroken():
+            made.rename(target)
+            note(target)
     return Moved(target, len(packed), tuple(left_out))
 
 
@@ -147,7 +148,8 @@ def _files_of(folder: Path, others: set[Path]) -> tuple[dict[str, Path], dict[st
         for name in sorted(names):
             path = here / name
             inner = path.relative_to(folder).as_posix()
-            if path in others or _is_of_the_engine(inner) or _is_packed_here(path):
+            made = is_unfinished(name) or _is_of_the_engine(inner) or _is_packed_here(path)
+            if path in others or made:
                 continue
             is_file = path.is_file() and not path.is_symlink()
             if is_file and _bad_name(inner) is None:
@@ -174,7 +176,7 @@ def _is_packed_here(path: Path) -> bool:
 
 def _is_made_again(folder: Path) -> bool:
     """Tell whether a folder holds only what the commands make: sites, backups, things half done."""
-    made = folder.name == BACKUPS or folder.name.startswith((".restore-", ".pack-"))
+    made = folder.name == BACKUPS or is_unfinished(folder.name)
     return made or (folder / MARK).exists() or any(folder.glob(f"*/{MARK}"))
 
 
@@ -202,7 +204,7 @@ def _write(
         "folders": folders,
         "files": [[each.path, each.size, each.sha256, each.mode] for each in packed],
     }
-    with zipfile.ZipFile(target, "x", zipfile.ZIP_DEFLATED) as made:
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as made:
         made.writestr(CONTENTS, json.dumps(contents, ensure_ascii=False))
         for each in packed:
             made.write(files[each.path], each.path)
@@ -321,9 +323,10 @@ def open_folder(file: Path, target: Path) -> Moved:
     if not target.absolute().parent.is_dir():
         hint = "Make it first, or name another one."
         raise WrongCall(Finding("is no folder to write to", hint, value=str(target.parent)))
-    beside = target.absolute().parent
-    with _own_errors(file), TemporaryDirectory(prefix=".restore-", dir=beside) as scratch:
-        made = Path(scratch) / "folder"
+    target = target.absolute()
+    beside = target.parent
+    with _own_errors(file), unfinished(target, folder=True, mode=OWN_FOLDER) as scratch:
+        made = scratch / "folder"
         made.mkdir()
         with _archive(file) as archive:
             files, folders = _contents(archive, file)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import errno
 import os
-import re
 import signal
 import sys
 import threading
@@ -86,8 +85,6 @@ AT_WORK = dict.fromkeys(
     "verify": "Checking the log",
 }
 HELP = "help"
-_IS_DAMAGE = re.compile("malformed|could not decode|not a database|disk i/o error")
-"""What the engine says of a log with bytes turned, where they were met only by the answer."""
 
 
 class StoppedError(Exception):
@@ -395,11 +392,6 @@ def _status_of(words: list[str], receipts: Sequence[object]) -> int:
             done = _words_of().failed_text(receipts) or "Nothing was written."
             what = "figures.db was damaged and was removed: it is made anew. The log is as it was."
             _refuse(f"{what} Ask again. {done}", as_json)
-            return 1
-        if type(error).__module__ == "sqlite3" and _IS_DAMAGE.search(str(error).lower()):
-            done = _words_of().failed_text(receipts) or "Nothing was written."
-            hint = "See `credits verify`, and put back a copy: credits restore FILE"
-            _refuse(f"production.db: is damaged. {done} {hint}", as_json)
             return 1
         if os.environ.get("CREDITS_TRACEBACK") == "1":
             raise

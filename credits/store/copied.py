@@ -20,6 +20,7 @@ from credits.store.tables import METADATA
 from credits.store.triggers import make_triggers
 from credits.store.verify import problems_of
 from credits.store.version import is_current, stored_version
+from credits.unfinished import unfinished
 from credits.written import note, unbroken
 
 
@@ -64,28 +65,22 @@ def copied_to(source: LogReader, target: LogPlace, settings: Path) -> Iterator[L
             yield LogReader(settings, driver)
         note(target)
         return
-    unfinished = target.with_name(f"{target.name}.unfinished")
-    with table_words.in_words(target):
-        try:
-            unfinished.unlink(missing_ok=True)
-            unfinished.touch()
-            with closing(opened(unfinished)) as driver:
-                driver.execute("PRAGMA foreign_keys=OFF")  # rows come as they are
-                begin(driver, writing=True)
-                table_words.make_tables(driver)
-                _put_rows(source.driver, driver)
-                make_triggers(driver)
-                driver.commit()
-                driver.execute("PRAGMA journal_mode=DELETE")
-                _require_sound(driver, target)
-                yield LogReader(settings, driver)
-            if target.exists():
-                raise already_there(target)
-            with unbroken():
-                unfinished.rename(target)
-                note(target)
-        finally:
-            unfinished.unlink(missing_ok=True)
+    with table_words.in_words(target), unfinished(target, mode=0o600) as new:
+        with closing(opened(new)) as driver:
+            driver.execute("PRAGMA foreign_keys=OFF")  # rows come as they are
+            begin(driver, writing=True)
+            table_words.make_tables(driver)
+            _put_rows(source.driver, driver)
+            make_triggers(driver)
+            driver.commit()
+            driver.execute("PRAGMA journal_mode=DELETE")
+            _require_sound(driver, target)
+            yield LogReader(settings, driver)
+        if target.exists():
+            raise already_there(target)
+        with unbroken():
+            new.rename(target)
+            note(target)
 
 
 def _require_sound(driver: Driver, target: LogPlace) -> None:
