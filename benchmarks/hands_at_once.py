@@ -5,9 +5,11 @@ told that the log is locked; every reader must see the log as it was at one mome
 long one entry took, from the call until it was acknowledged and the figures were renewed.
 
     python -m benchmarks.hands_at_once --writers 8 --entries 25
+    python -m benchmarks.hands_at_once --server
     python -m benchmarks.hands_at_once --production DIR
 
-The production that is named is written to; without one, a small one is made and removed.
+The production that is named is written to; without one, a small one is made and removed. --server:
+its log is on a private PostgreSQL server of this machine.
 """
 
 from __future__ import annotations
@@ -23,16 +25,20 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from statistics import quantiles
 
 from benchmarks.kills import ROOT, make_bases, type_at_the_desk
+from credits.app.copied import copy_log
 from credits.app.entries import log_entries
 from credits.app.verified import verify_production
 from credits.errors import CreditsError
+from credits.store.engines.address import KEY, SETTINGS_NAME, Address
 from credits.store.log import open_log
+from credits.text import quoted_toml
+from tests.postgres_server import PostgresServer
 
 CREDITS = (sys.executable, "-m", "credits")
 READERS = 2
@@ -224,18 +230,33 @@ def _look_at(folder: Path, before: Sequence[str], found: AtOnce, wanted: int) ->
     found.harms += map(str, verify_production(folder))
 
 
+def _carry(folder: Path, address: Address) -> None:
+    """Carry the log of a production to a server, and let its settings name it."""
+    copy_log(str(folder), address.text)
+    for beside in folder.glob("*.db*"):
+        beside.unlink()
+    settings = folder / SETTINGS_NAME
+    text = settings.read_text("utf-8")
+    settings.write_text(f"{KEY} = {quoted_toml(address.text)}\n{text}", "utf-8")
+
+
 def main() -> int:
     """Do it, and print what came of it; 1 where anything should not be so."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--production", type=Path)
+    parser.add_argument("--server", action="store_true")
     parser.add_argument("--writers", type=int, default=8)
     parser.add_argument("--entries", type=int, default=25)
     given = parser.parse_args()
-    with tempfile.TemporaryDirectory(prefix="hands-") as place:
+    with tempfile.TemporaryDirectory(prefix="hands-") as place, ExitStack() as ends:
         folder = given.production
         if folder is None:
             make_bases(Path(place), ["film"])
             folder = Path(place, "film")
+            if given.server:
+                server = PostgresServer()
+                ends.callback(server.stop)
+                _carry(folder, server.new_database())
         begun = time.monotonic()
         found = at_once(folder, given.writers, given.entries)
         seconds = time.monotonic() - begun
