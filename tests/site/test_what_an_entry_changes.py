@@ -145,9 +145,9 @@ def test_who_watches_has_the_page_of_the_shot_before_the_others(
     )
     before, then = (shot.read_bytes(), person.read_bytes()), []
 
-    def published(folder: Path, files: Iterable[tuple[str, File]]) -> Published:
+    def published(folder: Path, files: Iterable[tuple[str, File]], shared: bool) -> Published:
         then.append((shot.read_bytes(), person.read_bytes()))
-        return publish(folder, files)
+        return publish(folder, files, shared=shared)
 
     monkeypatch.setattr(sites, "publish", published)
     animate(film)
