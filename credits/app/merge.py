@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
@@ -159,8 +159,9 @@ def _same_production(folder: Path, file: Path) -> tuple[Finding, ...]:
 @contextmanager
 def _copy_of(file: Path, folder: Path) -> Iterator[Log]:
     """Open a copy of the other log, of this release's version. Raises LogUnusable, unsound."""
-    with copied_beside(file, folder) as beside:
+    with ExitStack() as ends:
         try:
+            beside = ends.enter_context(copied_beside(file, folder))
             found = [each for each in verify(beside) if each.place == Place(LOG_NAME)]
             found = [each for each in found if not each.what.startswith("is of an older version")]
             if found:

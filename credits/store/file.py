@@ -98,6 +98,11 @@ def _log_gone(folder: Path) -> NoProduction:
     return NoProduction(Finding(what, hint, value=str(folder)))
 
 
+def how_to_put_back(folder: Path) -> str:
+    """Say how a copy is put back into a folder; where one lies in it, which."""
+    return _with_a_copy(_BACKUP, folder)
+
+
 def _with_a_copy(hint: str, folder: Path) -> str:
     """Name the newest copy that lies in a production's folder, where one is asked for."""
     if "FILE" not in hint:
@@ -209,7 +214,7 @@ def copy_into(path: Path, new: Path, target: Path) -> None:
     with in_words(path), closing(opened(path)) as source:
         if not {"log", "entries"} <= (there := table_names(source)):
             what = "is a database, but not a log" if there else "is empty: it is not a log"
-            hint = _with_a_copy(_BACKUP, path.parent)
+            hint = how_to_put_back(path.parent)
             raise LogUnusable(Finding(what, hint, Place(path.name), None, str(path)))
         with in_words(target), closing(sqlite3.connect(new)) as copy:
             source.backup(copy)

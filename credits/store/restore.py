@@ -16,7 +16,7 @@ from datetime import datetime
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
-from credits.store.engines.driver import damage
+from credits.store.engines.driver import damage, table_names
 from credits.store.engines.sqlite import is_busy
 from credits.store.file import (
     BUSY_MILLISECONDS,
@@ -57,10 +57,11 @@ def copied_beside(file: Path, folder: Path) -> Iterator[Path]:
 
 
 def is_readable(log: Path) -> bool:
-    """Tell whether the engine can read all of a log, and so can write over it."""
+    """Tell whether the engine can read all of a log, and so can write over it; an empty file is
+    none."""
     try:
         with closing(opened(log)) as driver:
-            return not damage(driver)
+            return bool(table_names(driver)) and not damage(driver)
     except sqlite3.Error as error:
         if is_busy(error):  # it is no worse than another program that has it open
             with in_words(log):

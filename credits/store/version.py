@@ -11,7 +11,7 @@ from credits.files import shipped
 from credits.store.engines.driver import Driver, is_file, snapshot, table_names
 from credits.store.engines.said import ServerError
 from credits.store.engines.sqlite import to_wal
-from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, in_words
+from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, how_to_put_back, in_words
 from credits.store.place import LogPlace, log_of, opened_log
 from credits.store.records import VERSION_COLUMN, VERSION_TABLE
 
@@ -35,10 +35,10 @@ def stored_version(driver: Driver, path: LogPlace) -> str:
     with snapshot(driver):
         tables = table_names(driver)
         if not {VERSION_TABLE, "entries"} <= tables:
-            what = "is a database, but not a log" if tables else "is empty: it is not a log"
-            raise LogUnusable(
-                Finding(what, "Name the folder of a production.", Place(path.name), None, str(path))
-            )
+            what, hint = "is a database, but not a log", "Name the folder of a production."
+            if not tables and isinstance(path, Path):
+                what, hint = "is empty: it is not a log", how_to_put_back(path.parent)
+            raise LogUnusable(Finding(what, hint, Place(path.name), None, str(path)))
         row = driver.execute(asked).fetchone()
         return str((row and row[0]) or "")
 

@@ -190,3 +190,18 @@ def test_an_altered_log_is_not_taken_for_the_copy(
     assert credits_("restore", copy, "--force", "-p", film).status == 0
     assert credits_("verify", "-p", film).status == 0
     assert answers(film, credits_) == before
+
+
+def test_a_log_that_became_an_empty_file_is_put_back(
+    film: Path, credits_: Command, tmp_path: Path
+) -> None:
+    copy = tmp_path / "copy.db"
+    assert credits_("backup", copy).status == 0
+    for left in film.glob("production.db*"):
+        left.unlink()
+    (film / "production.db").touch()
+    said = credits_("footage")
+    assert said.status == 1
+    assert "is empty: it is not a log. Put back a copy" in said.err
+    assert credits_("restore", copy).status == 0
+    assert credits_("verify").status == 0
