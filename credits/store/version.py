@@ -35,9 +35,10 @@ def stored_version(driver: Driver, path: LogPlace) -> str:
     with snapshot(driver):
         tables = table_names(driver)
         if not {VERSION_TABLE, "entries"} <= tables:
-            what, hint = "is a database, but not a log", "Name the folder of a production."
+            what = "is a database, but not a log" if tables else "is empty: it is not a log"
+            hint = "Name the folder of a production."
             if not tables and isinstance(path, Path):
-                what, hint = "is empty: it is not a log", how_to_put_back(path.parent)
+                hint = how_to_put_back(path.parent)
             raise LogUnusable(Finding(what, hint, Place(path.name), None, str(path)))
         row = driver.execute(asked).fetchone()
         return str((row and row[0]) or "")
