@@ -148,7 +148,7 @@ def all_levels(elements: list[Element]) -> Weights:
 @cache
 def letters_by_weight() -> dict[int, str]:
     """Find for each first weight of the table the plainest text that has it and no other."""
-    plainest: dict[int, tuple[bool, int, bool, int, str]] = {}
+    plainest: dict[int, tuple[bool, int, bool, int, bool, str]] = {}
     table = _collator().table
     for line in chain(table.of_one.values(), *table.of_several.values()):
         points, elements = _line(line)
@@ -157,6 +157,8 @@ def letters_by_weight() -> dict[int, str]:
             letter = unicodedata.normalize("NFC", "".join(map(chr, points)))
             compatible = unicodedata.normalize("NFKC", letter) != letter
             small = {"Ll": 0, "Lo": 1}.get(unicodedata.category(letter[0]), 2)
-            rank = (compatible, len(elements), len(letter) > 1, small, letter)
+            # Some letters have a form that stands at the end of words alone, and no name begins so.
+            final = " FINAL " in unicodedata.name(letter[0], "")
+            rank = (compatible, len(elements), len(letter) > 1, small, final, letter)
             plainest[weights[0]] = min(rank, plainest.get(weights[0], rank))
     return {weight: rank[-1] for weight, rank in plainest.items()}
