@@ -1,7 +1,12 @@
 """The Unicode Collation Algorithm (UTS #10): the weights by which texts are put in order.
 
-The steps are those of pyuca, and so is the table. Of its thirty thousand lines only those of the
-characters at hand are made into weights, so that few names are put in order in a short time.
+The steps are those of pyuca, and so is the table: that of Unicode 10.0 (2017), the newest that
+comes with it. What Unicode got later has no line there, and stands where ``_placed`` says: Han with
+Han, signs with signs, letters of newer scripts behind all others, by their numbers. The order is
+the one that all languages share, not that of any country: Å stands with A, Ł with L.
+
+Of the table's thirty thousand lines only those of the characters at hand are made into weights, so
+that few names are put in order in a short time.
 """
 
 from __future__ import annotations
@@ -13,7 +18,7 @@ from itertools import chain
 from pathlib import Path
 from typing import NamedTuple
 
-from pyuca import Collator
+from pyuca.collator import Collator_10_0_0 as Collator
 from pyuca.trie import Trie
 
 Weights = tuple[int, ...]
@@ -148,7 +153,7 @@ def all_levels(elements: list[Element]) -> Weights:
 @cache
 def letters_by_weight() -> dict[int, str]:
     """Find for each first weight of the table the plainest text that has it and no other."""
-    plainest: dict[int, tuple[bool, int, bool, int, str]] = {}
+    plainest: dict[int, tuple[bool, int, bool, int, bool, str]] = {}
     table = _collator().table
     for line in chain(table.of_one.values(), *table.of_several.values()):
         points, elements = _line(line)
@@ -157,6 +162,8 @@ def letters_by_weight() -> dict[int, str]:
             letter = unicodedata.normalize("NFC", "".join(map(chr, points)))
             compatible = unicodedata.normalize("NFKC", letter) != letter
             small = {"Ll": 0, "Lo": 1}.get(unicodedata.category(letter[0]), 2)
-            rank = (compatible, len(elements), len(letter) > 1, small, letter)
+            # Some letters have a form that stands at the end of words alone, and no name begins so.
+            final = " FINAL " in unicodedata.name(letter[0], "")
+            rank = (compatible, len(elements), len(letter) > 1, small, final, letter)
             plainest[weights[0]] = min(rank, plainest.get(weights[0], rank))
     return {weight: rank[-1] for weight, rank in plainest.items()}

@@ -91,7 +91,8 @@ class ChecksFound:
     standing: the standing answers that hold. of: how many things are wrong, open and answered
     altogether. is_part: whether anything was left out by what was asked for. has_proof: whether
     credits were sent round already; before, questions of spelling keep apart. answer_by: the day by
-    which everybody was to say how their name is spelled, once it has gone.
+    which everybody was to say how their name is spelled, once it has gone. called: the names of all
+    people and characters.
     """
 
     open: tuple[Check, ...]
@@ -102,6 +103,7 @@ class ChecksFound:
     has_proof: bool
     names: CheckNames
     answer_by: date | None = None
+    called: tuple[str, ...] = ()
 
     @property
     def late(self) -> tuple[str, ...]:
@@ -179,6 +181,10 @@ def look_at_checks(
         has_proof=bool(proofs),
         names=CheckNames(snapshot.checks),
         answer_by=by if is_late(by := ledger.production.names_by) else None,
+        called=(
+            *(person.credit_name for person in ledger.people.values()),
+            *(character.name for character in ledger.characters.values()),
+        ),
     )
     snapshot.keep_checks()
     return looked_at

@@ -108,6 +108,7 @@ def check(
             }
         )
     else:
+        printing.isolate(found.called)
         with all_kept():
             _say(found, names or bool(kind))
         if answered:

@@ -51,16 +51,18 @@ class Manner:
 
     quiet: nothing beside the answer and what is wrong. has_json: an answer in JSON was given.
     before_printing: called before anything goes to a terminal, by what has drawn a line on it.
+    names: finds what runs from right to left and is kept apart in sentences (``isolate``).
     """
 
     quiet: bool = False
     has_json: bool = False
     before_printing: Callable[[], None] | None = None
+    names: re.Pattern[str] | None = None
 
     def begin(self) -> None:
         """Print as every command does at first."""
         self.quiet = self.has_json = False
-        self.before_printing = None
+        self.before_printing = self.names = None
 
 
 manner = Manner()
@@ -70,6 +72,49 @@ def clean(text: object) -> str:
     """Return a text as it may be shown on one line, without control and direction signs."""
     shown = str(text)
     return shown if shown.isprintable() else shown.translate(_SHOWN_AS)
+
+
+# What runs from right to left (UAX #9, kinds R, AL and AN), with the marks on it; a name of several
+# such words, or of one with a dash or an apostrophe in it, is one piece.
+_TO_LEFT = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefe\U00010800-\U00010fff\U0001e800-\U0001efff"
+_RUNS_TO_LEFT = re.compile(f"[{_TO_LEFT}](?:(?: |[-'’\".])?[{_TO_LEFT}])*")
+# What is typed again as it stands: a command to the end of its line, and what is in backticks.
+_TYPED = re.compile(r"`[^`]*`|(?:(?<=: )|(?<=-> )|^\s*)credits [a-z].*")
+FIRST_STRONG_ISOLATE, POP_ISOLATE = "\u2068", "\u2069"
+
+
+def isolate(names: Iterable[str] = ()) -> None:
+    """Keep what runs from right to left apart in the sentences of this command.
+
+    Such a name does not turn the figures and signs around it then. names: those that may run both
+    ways, which are one piece; what runs to the left throughout is found without being named. Tables
+    and JSON, which machines read too, stay as they are.
+    """
+    cleaned = {clean(name) for name in names if not name.isascii()}
+    known = [name for name in cleaned if _RUNS_TO_LEFT.search(name)]
+    known.sort(key=lambda name: (-len(name), name))
+    pieces = [*map(re.escape, known), _RUNS_TO_LEFT.pattern]
+    manner.names = re.compile("|".join(pieces))
+
+
+def _apart(text: str) -> str:
+    """Return a cleaned text with its names isolated, where this command does so (``isolate``).
+
+    A name stands between two signs of direction (UAX #9), which nobody sees. What is typed again,
+    such as a command, has none: whoever copies it would copy them.
+    """
+    names = manner.names
+    if names is None or text.isascii():
+        return text
+    parts, at = [], 0
+    for typed in _TYPED.finditer(text):
+        parts += [names.sub(_isolated, text[at : typed.start()]), typed[0]]
+        at = typed.end()
+    return "".join([*parts, names.sub(_isolated, text[at:])])
+
+
+def _isolated(name: re.Match[str]) -> str:
+    return f"{FIRST_STRONG_ISOLATE}{name[0]}{POP_ISOLATE}"
 
 
 def is_terminal(stream: IO[str]) -> bool:
@@ -131,9 +176,10 @@ def wrapped(text: str, width: int) -> list[str]:
 
 def _lines_for(stream: IO[str], text: str) -> str:
     shown = clean(text)
+    lines = [shown]
     if is_terminal(stream) and cells(shown) > columns():
-        shown = "\n".join(wrapped(shown, columns()))
-    return shown + "\n"
+        lines = wrapped(shown, columns())
+    return "".join(f"{_apart(line)}\n" for line in lines)
 
 
 def shortened(text: str, width: int) -> str:
@@ -152,7 +198,7 @@ def say_wrapped(text: str) -> None:
 
 def say(text: str = "") -> None:
     """Print one line of the answer, cleaned, on standard output."""
-    _write(sys.stdout, clean(text) + "\n")
+    _write(sys.stdout, _apart(clean(text)) + "\n")
 
 
 def remark(text: str) -> None:
@@ -180,7 +226,7 @@ def say_dry_run(dry_run: bool) -> None:
 
 def heading(text: str) -> None:
     """Print a line above a part of the answer: bold on a terminal."""
-    shown = clean(text)
+    shown = _apart(clean(text))
     if can_move(sys.stdout) and "NO_COLOR" not in os.environ:
         shown = f"\033[1m{shown}\033[0m"
     _write(sys.stdout, shown + "\n")

@@ -57,6 +57,7 @@ def why(
     folder = folder_of(production)
     if nobody:
         found = why_not_printed(folder, episode)
+        printing.isolate(_names_in(found))
         (_json_not_printed if as_json else _say_not_printed)(found)
     else:
         _say_answer(why_of(folder, text, episode), as_json)
@@ -66,6 +67,7 @@ def why(
 
 def _say_answer(given: Why, as_json: bool) -> None:
     answer = given.answer
+    printing.isolate(_names_in(answer))
     if as_json:
         shape = _shape(answer)
         printing.say_json({**shape, "also": list(given.also), "caution": CREDITS_CAUTION})
@@ -84,6 +86,38 @@ def _say_answer(given: Why, as_json: bool) -> None:
             _say_own_line(answer)
     for other in given.also:
         printing.remark(f"Called so too: credits why {other}")
+
+
+def _names_in(
+    answer: WhyPerson | WhyHeading | WhyCharacter | WhyOwnLine | WhyNotPrinted,
+) -> set[str]:
+    """Gather the names and headings that an answer is told with."""
+    lines: Iterable[tuple[Section, Line]] = ()
+    held: Iterable[Held] = ()
+    names: set[str] = set()
+    match answer:
+        case WhyPerson():
+            lines, held = answer.credits.lines, answer.credits.held
+            names |= {
+                answer.person.credit_name,
+                *(one.heading for one in answer.credits.considered),
+            }
+            names |= {answer.called.name} if answer.called is not None else set()
+        case WhyHeading():
+            lines = [(section, line) for section in answer.found.sections for line in section.lines]
+            names |= {answer.found.heading}
+            names |= {answer.ledger.people[one.person].credit_name for one in answer.found.not_here}
+        case WhyCharacter():
+            lines, held = answer.found.lines, answer.found.held
+            names |= {answer.character.name}
+        case WhyOwnLine():
+            lines = answer.lines
+        case WhyNotPrinted():
+            held = (*answer.found.people, *answer.found.lines)
+            names |= {person.credit_name for person in answer.ledger.people.values()}
+    for section, line in lines:
+        names |= {section.heading, line.name, line.role or ""}
+    return names.union(*({one.name, one.heading or ""} for one in held))
 
 
 def _shape(answer: WhyPerson | WhyHeading | WhyCharacter | WhyOwnLine) -> dict[str, object]:

@@ -18,7 +18,7 @@ from credits.units.rounding import decimal_text
 
 STEPS = 600
 """Into how many parts a strip is drawn: each is as most of its frames are."""
-SOLID, HATCHED, DOTTED = 0, 6, 7
+SOLID, HATCHED, DOTTED = 0, 12, 13
 """Patterns of the one accent colour: done, under way, still to come."""
 NOTHING = -1
 LEAST_LINKED = 7

@@ -24,7 +24,7 @@ from credits.model.words import counted
 from credits.site import labels
 from credits.units.film_time import MONTHS, FrameRate, clock, days_between
 
-PATTERNS = 6
+PATTERNS = 12  # of as many people, told apart without colour; the colours are six
 MOST_BLOCKS = 16  # of a row; more are one line
 MOST_TOLD = 24  # of a strip; where there are more nobody points at one, and the table tells them
 UNITS = 1000  # of a line of many stretches: what is thinner is drawn as thick
@@ -35,7 +35,7 @@ PLAIN = -1  # no pattern: the one colour of rows that carry labels
 class BlockSpec(NamedTuple):
     """A stretch ``first .. stop`` (half open, in the strip's own unit) of a row.
 
-    ``pattern``: 0 to 5, cycling, where stretches of different people or things stand in a row;
+    ``pattern``: 0 to 11, cycling, where stretches of different people or things stand in a row;
     ``PLAIN`` where the row says whose it is. ``label`` is drawn where it fits; ``title`` says
     everything. ``thin`` draws it below the band: photographed, and photographed again later.
     """

@@ -16,6 +16,7 @@ from credits.site.pages.shot import ShotPage, shot_pages
 from credits.site.pages.take import MOST_MARKS, TakeSection, frame_marks
 from credits.site.render import render
 from credits.site.source import PageSource
+from credits.site.strips import PATTERNS
 from credits.units.film_time import Gauge
 from credits.units.table import PrintedCell
 from tests.drawn import drawn
@@ -120,6 +121,46 @@ def test_one_animator_has_one_pattern(worked: ShotPage) -> None:
     assert patterns[0] == patterns[2] != patterns[1]
     named = {pattern: names[0].text for pattern, names in worked.sections[0].key}
     assert (named[patterns[0]], named[patterns[1]]) == ("Ana", "Ben")
+
+
+def crowded(people: int) -> ShotPage:
+    codes = [f"p{at:02}" for at in range(people)]
+    text = """
+        [people]
+        person, credit_name
+        {people}
+
+        [characters]
+        character
+        wick
+
+        [sequences]
+        sequence
+        010
+
+        [shots]
+        shot, sequence, frames
+        010-010, 010, 240
+
+        [entries]
+        craft, person, character, shot, frames, finished_on
+        {entries}
+    """
+    own = [f"animation, {c}, wick, 010-010, {9 * n + 1}-{9 * n + 9}, 2026-03-02"
+           for n, c in enumerate(codes)]  # fmt: skip
+    lines = "\n        "
+    named = lines.join(f"{code}, Name {code}" for code in codes)
+    return pages_of(text.format(people=named, entries=lines.join(own)))["010-010"]
+
+
+@pytest.mark.parametrize("people", [7, PATTERNS, PATTERNS + 1])
+def test_everybody_has_a_pattern_of_their_own_while_there_are_any(people: int) -> None:
+    section = crowded(people).sections[0]
+    patterns = [pattern for pattern, _ in section.key]
+    assert len(patterns) == people
+    assert len(set(patterns)) == min(people, PATTERNS)
+    said = "patterns come again after 12: the table says who"
+    assert (said in section.legend) == (people > PATTERNS)
 
 
 def test_the_hands_and_by_way_of_what(worked: ShotPage) -> None:

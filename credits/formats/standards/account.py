@@ -7,7 +7,7 @@ engaged people, companies.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -16,7 +16,7 @@ from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.hands.hands import build_target
-from credits.model.facts import Fitting, Kind, Replacement
+from credits.model.facts import EntryNumber, Fitting, Kind, Replacement
 from credits.model.ledger import Entry
 from credits.names import sort_key
 
@@ -76,7 +76,10 @@ class Entity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Activity:
-    """One entry; to the public all of a person, craft and thing. ``made`` came of ``used``."""
+    """One entry; to the public all of a person, craft and thing. ``made`` came of ``used``.
+
+    ``began``: what of ``made`` was not there before. The rest it changed, as all later work does.
+    """
 
     key: Everyone[str]
     craft: Everyone[str]
@@ -85,6 +88,7 @@ class Activity:
     character: Everyone[str]
     made: Everyone[Things]
     used: Everyone[Things]
+    began: Everyone[Things] = ()
     shot: Crew[str] = ""
     take: Crew[int | None] = None
     frames: Crew[str] = ""
@@ -102,13 +106,15 @@ class Activity:
 class Derivation:
     """A thing that comes of another: a part fitted, a copy cast, a replacement shown in a shot.
 
-    ``how``: FITTED, CAST or SHOWN. ``work``: the key of the work by which.
+    ``how``: FITTED, CAST or SHOWN. ``work``: the key of the work by which; ``began``: the thing
+    began with that work.
     """
 
     thing: Everyone[Thing]
     of: Everyone[Thing]
     how: Everyone[str]
     work: Everyone[str] = ""
+    began: Everyone[bool] = False
     from_on: Crew[date | None] = None
     to_on: Crew[date | None] = None
     take: Crew[int | None] = None
@@ -238,6 +244,7 @@ class _Builder:
     def works(self, entries: Iterable[Entry]) -> tuple[Activity, ...]:
         """One work an entry; in the public edition one a person, craft and thing."""
         found: dict[str, Activity] = {}
+        first = self._first_work()
         for entry in entries:
             agent = self._agent_key(entry.person)
             made, used = self._made_and_used(entry)
@@ -247,8 +254,26 @@ class _Builder:
             if not self.crew:
                 key = "/".join((entry.craft, agent, *(made or used)[0]))
             if key not in found:
-                found[key] = self._work(entry, key, agent, made, used)
+                began = tuple(thing for thing in made if first[thing] == entry.number)
+                work = self._work(entry, key, agent, made, used)
+                found[key] = replace(work, began=began)
         return tuple(found.values())
+
+    def _first_work(self) -> dict[Thing, EntryNumber]:
+        """Find the entry that each thing began with, of all whose people the edition mentions.
+
+        It is asked of the whole film, so that the account of a shot or a character says the same as
+        that of the film. The earliest day counts, and the order of the log on one day, for work
+        without a day after the rest, and for the public, who are told no days.
+        """
+        entries = [e for e in self.results.ledger.entries if self._agent_key(e.person) is not None]
+        if self.crew:
+            entries.sort(key=lambda entry: entry.day or date.max)
+        first: dict[Thing, EntryNumber] = {}
+        for entry in entries:
+            for thing in self._made_and_used(entry)[0]:
+                first.setdefault(thing, entry.number)
+        return first
 
     def _agent_key(self, person: str) -> str | None:
         """The key of the agent; None: the edition does not mention the person at all."""
@@ -309,7 +334,8 @@ class _Builder:
             for thing in work.made if work.craft == CASTING and work.character else ():
                 if thing[0] != "character":
                     of = ("character", work.character)
-                    yield Derivation(thing=thing, of=of, how=CAST, work=work.key)
+                    began = thing in work.began
+                    yield Derivation(thing=thing, of=of, how=CAST, work=work.key, began=began)
         for shown in replacements if self.crew else ():
             thing, of, frames = ("shot", shown.shot), ("part", shown.part), shown.frames.text
             yield Derivation(thing=thing, of=of, how=SHOWN, take=shown.take, frames=frames)

@@ -241,8 +241,14 @@ class _ProvWriter:
         document.association(name, self._agent_name(work.agent), other_attributes=self._roles(work))
         for thing in work.used:
             document.usage(name, self._name(thing))
+        # W3C PROV-CONSTRAINTS (30 April 2013), generation-generation-ordering: two generations of
+        # one thing are one moment. A thing that work of several days made has that of the first;
+        # the rest is influence, which PROV-DM (5.3.5) keeps for what has no nearer word.
         for thing in work.made:
-            document.generation(self._name(thing), name)
+            if thing in work.began:
+                document.generation(self._name(thing), name)
+            else:
+                document.influence(self._name(thing), name)
 
     def _credited(self, one: Credited) -> None:
         """The film is attributed to whoever prints: by the role, else by the heading."""
@@ -254,10 +260,16 @@ class _ProvWriter:
     def _derived(self, derived: Derivation) -> None:
         about: Attributes = [(PROV_TYPE, self._terms[derived.how])]
         about += self._said(**{term: getattr(derived, term) for term in _DERIVED_TERMS})
+        work = self._name(("work", derived.work)) if derived.work else None
+        if work is not None and not derived.began:
+            # An activity named in a derivation has generated the thing (PROV-CONSTRAINTS,
+            # derivation-generation-use-inference): later work is named by a term of our own.
+            about.append((self._terms["work"], work))
+            work = None
         self.document.derivation(
             self._name(derived.thing),
             self._name(derived.of),
-            activity=self._name(("work", derived.work)) if derived.work else None,
+            activity=work,
             other_attributes=about,
         )
 

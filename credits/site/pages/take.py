@@ -146,12 +146,15 @@ class TakeFrames:
         take, production = self.own.take, self.source.ledger.production
         of = f"take {take}" if several else ""
         below = "feet+frames" if production.gauge.whole_feet else "feet"
+        patterns = self._patterns()
         legend = [f"above: frames; below: {below}" if counts else "above: frames"]
         if not all(kept for _, _, kept in self.layers):
             legend.insert(0, "thin: photographed again later")
+        if len(patterns) > strips.PATTERNS:
+            legend.append(f"patterns come again after {strips.PATTERNS}: the table says who")
         over = self.own.claimed.from_frame(self.shot.length + 1)
         length = f"the shot's length of {self.shot.length:,} frames"
-        patterns, once = self._patterns(), LinkedOnce()
+        once = LinkedOnce()
         return TakeSection(
             take=take,
             of=of,
