@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from cut_files import LOG, log_of, read_cut, read_edl, runs, said
 from hypothesis import given
 from hypothesis import strategies as st
+
+from credits.formats.cut.edl import of_normal
+from credits.units.film_time import FrameRate
+from credits.units.rounding import decimal_text
 
 IN_SECONDS = """
     TITLE: THE LAMPLIGHTER
@@ -185,6 +190,63 @@ def test_it_is_read_at_the_rate_of_the_production(tmp_path: Path, rate: str) -> 
 def test_normal_speed_at_24000_1001(tmp_path: Path, speed: str) -> None:
     log = log_of("a", rate="24000/1001")
     assert runs(read_edl(tmp_path, f"001 a V C 1 5 0 4\nM2 a {speed} 0\n", log)) == "a:1-4"
+
+
+@pytest.mark.parametrize(
+    ("rate", "speed", "seen"),
+    [
+        # Twice, half, a third and backwards, by the rate itself or by the whole number.
+        ("30000/1001", "059.94", "a:1-7by2"),
+        ("30000/1001", "060.0", "a:1-7by2"),
+        ("30000/1001", "59.9", "a:1-7by2"),
+        ("30000/1001", "-059.94", "a:7-1by2"),
+        ("24000/1001", "047.95", "a:1-7by2"),
+        ("24000/1001", "-047.952", "a:7-1by2"),
+        ("60000/1001", "119.88", "a:1-7by2"),
+        ("24000/1001", "071.93", "a:1-10by3"),
+        ("24000/1001", "-023.98", "a:4-1"),
+        ("30000/1001", "-29.97", "a:4-1"),
+    ],
+)
+def test_a_speed_at_a_fractional_rate_is_the_simplest_that_is_written_so(
+    tmp_path: Path, rate: str, speed: str, seen: str
+) -> None:
+    first, last = (int(n) for n in seen[2:].split("by")[0].split("-"))
+    source = abs(last - first) // 3 * 4
+    event = f"001 a V C 1 {1 + source} 0 4\nM2 a {speed} 0\n"
+    assert runs(read_edl(tmp_path, event, log_of("a", rate=rate))) == seen
+
+
+@pytest.mark.parametrize("rate", ["24", "25", "24000/1001", "30000/1001", "60000/1001"])
+@pytest.mark.parametrize("places", [1, 2, 3, 6])
+def test_a_simple_speed_is_read_from_either_normal(rate: str, places: int) -> None:
+    own = FrameRate.parse(rate)
+    finest = 6 if places == 1 else 12  # with one decimal 49/60 and 9/11 are written the same
+    for below in range(1, finest + 1):
+        for speed in (Fraction(above, below) for above in range(1, 5 * below)):
+            for normal in (Fraction(own.nominal), own.per_second):
+                written = decimal_text(speed * normal, places)
+                assert (written, of_normal(written, own)) == (written, speed)
+                assert of_normal(f"-{written}", own) == -speed
+
+
+@pytest.mark.parametrize(
+    ("rate", "written", "speed"),
+    [
+        ("24", "023.0", Fraction(23, 24)),  # as written, though 96 per cent is as near
+        ("24", "023", Fraction(23, 24)),
+        ("24", "007.92", Fraction(33, 100)),
+        ("24", "052.6", Fraction(263, 120)),
+        ("24000/1001", "07.91", Fraction(33, 100)),
+        ("24", "016.0", Fraction(2, 3)),
+        ("30000/1001", "000.0", Fraction(0)),
+        ("24", "000.1", Fraction(1, 240)),
+        ("24", "031.4159", Fraction(314159, 240000)),
+    ],
+)
+def test_other_speeds_are_what_is_written(rate: str, written: str, speed: Fraction) -> None:
+    assert of_normal(written, FrameRate.parse(rate)) == speed
+    assert of_normal(f"-{written}", FrameRate.parse(rate)) == -speed
 
 
 @given(st.text(alphabet="0123456789:;VCDAM2 *\n\tXKW-.", max_size=200))

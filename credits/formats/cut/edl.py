@@ -16,7 +16,7 @@ from credits.formats.cut.timeline import Nest, Part, Seen, nested
 from credits.formats.tables.csv_files import file_bytes
 from credits.formats.tables.lists import row_of
 from credits.units.film_time import FrameRate, frame_of_timecode
-from credits.units.rounding import decimal_text
+from credits.units.rounding import decimal_text, half_up
 
 _EDIT = re.compile(
     r"(?P<number>\d+)\s+(?P<reel>\S.*?)\s+(?P<channel>\S+)\s+"
@@ -34,6 +34,10 @@ LONGEST_EDIT = 2_000
 _KINDS = {"D": "dissolve", "W": "wipe"}
 _BLACK = ("BL", "BLACK")
 _NO_MEDIA = (*_BLACK, "BARS")
+_SIMPLE = range(2, 20)
+"""What simple multiples of a speed are counted in."""
+_PER_CENT = 100
+"""Whole per cents: with one decimal too many speeds are near one that are none."""
 
 
 def read_cut_edl(path: Path, shots: CutShots) -> CutReading:
@@ -277,13 +281,21 @@ def of_normal(per_second: str, rate: FrameRate) -> Fraction:
     """Return a speed in frames a second, as M2 lines have it, as a multiple of normal speed.
 
     Normal is the whole number of frames that timecode counts in a second (24 at 24000/1001), or
-    the rate itself as far as its decimals are written (23.98).
+    the rate itself: lists are written by either. The simplest multiple of one of them is meant that
+    is what is written, as far as its decimals go: 59.94 and 60 are 2 at 30000/1001. A whole number,
+    and a speed that is no simple multiple, is what is written, of the frames timecode counts.
     """
-    exact = Fraction(per_second)
+    written = Fraction(per_second)
     places = len(per_second.partition(".")[2])
-    if decimal_text(abs(exact), places) == decimal_text(rate.per_second, places):
-        return Fraction(1 if exact > 0 else -1)
-    return exact / rate.nominal
+    exact = abs(written)
+    text = decimal_text(exact, places)
+    counted = (1, *_SIMPLE, _PER_CENT) if places > 1 else (1, *_SIMPLE)
+    for below in (1,) if exact.denominator == 1 else counted:
+        for normal in (Fraction(rate.nominal), rate.per_second):
+            multiple = Fraction(half_up(exact * below / normal), below)
+            if decimal_text(multiple * normal, places) == text and bool(multiple) == bool(exact):
+                return multiple if written > 0 else -multiple
+    return written / rate.nominal
 
 
 def _overlaps(edits: list[Edit]) -> Iterator[Finding]:
