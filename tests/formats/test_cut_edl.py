@@ -91,6 +91,34 @@ def test_a_dissolve_names_both_sides(tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize("channel", ["V/A1", "VA1A2", "AA/V2", "VV", "VIDEO", "v/a1", "X"])
+def test_an_event_of_an_unknown_channel_is_said_and_keeps_its_film_time(
+    tmp_path: Path, channel: str
+) -> None:
+    told = (
+        "film.edl row {}: event '{}': its channel is neither picture nor sound that is known; "
+        "its film time counts, nothing is seen. Picture is V, V2, B, AA/V or VA1, sound A, A2, AA or A1A2: "
+        "correct the channel."
+    )
+    lines = (
+        f"001 010-010 {channel} C 1 4 0 3",
+        "002 010-010 V C 1 3 3 5",
+        f"003 010-020 {channel} C 1 3 4 9",
+    )
+    reading = read_edl(tmp_path, "\n".join(lines))
+    assert runs(reading) == "-3 010-010:1-2 -4"
+    assert said(reading) == [told.format(1, "001"), told.format(3, "003")]
+    alone = read_edl(tmp_path, lines[0])
+    assert said(alone) == ["film.edl: holds no edits of picture.", told.format(1, "001")]
+
+
+@pytest.mark.parametrize("channel", ["A", "A2", "A12", "AA", "AA2", "A1A2", "a1a2a3", "NONE"])
+def test_sound_alone_is_neither_seen_nor_said(tmp_path: Path, channel: str) -> None:
+    lines = f"001 010-010 V C 1 3 0 2\n002 010-020 {channel} C 1 9 2 10\n"
+    reading = read_edl(tmp_path, lines)
+    assert (runs(reading), said(reading)) == ("010-010:1-2", [])
+
+
 def test_an_unknown_clip_is_said_with_its_line(tmp_path: Path) -> None:
     reading = read_edl(tmp_path, "001 X V C 1 3 0 2\n002 010-010 V C 1 3 2 4\n")
     assert runs(reading) == "-2 010-010:1-2"

@@ -186,6 +186,52 @@ class TestWhichFrames:
         track = row(clip("010-010", (1005, 4)))
         assert runs(read(tmp_path, track, first_frame=1001)) == "010-010:5-8"
 
+    def test_the_first_frame_that_is_given_goes_before_the_media_range(
+        self, tmp_path: Path
+    ) -> None:
+        """Media with handles of eight frames: the shot's frame 1 is the ninth of them."""
+        track = row(clip("010-010", (86_410, 4), media=(86_400, 216)))
+        reading = read(tmp_path, track, first_frame=86_408)
+        assert (runs(reading), said(reading)) == ("010-010:3-6", [])
+
+    def test_the_first_frame_that_is_given_may_be_1(self, tmp_path: Path) -> None:
+        track = row(clip("010-010", (5, 4), media=(0, 200)))
+        assert runs(read(tmp_path, track, first_frame=1)) == "010-010:5-8"
+        assert runs(read(tmp_path, track)) == "010-010:6-9"
+
+    def test_media_longer_than_the_shot_is_said_once_a_shot(self, tmp_path: Path) -> None:
+        one, other = ("010-010", (1008, 216)), ("010-020", (0, 200))
+        clips = [clip(name, (media[0] + 9, 4), media=media) for name, media in (one, one, other)]
+        reading = read(tmp_path, row(*clips))
+        assert runs(reading) == "010-010:10-13 010-010:10-13 010-020:10-13"
+        assert said(reading) == [
+            "film.otio: clip '010-010': its media has 216 frames (1008 to 1223), shot 010-010 has "
+            "200: 1008 was taken for frame 1 of the shot. With handles it is another: say with "
+            "--first-frame which number frame 1 has."
+        ]
+
+    @pytest.mark.parametrize(
+        ("seen", "speed", "ends"),
+        [((98, 4), 1, "98 to 101"), ((95, 4), 2, "95 to 101"), ((98, 4), -1, "98 to 101")],
+    )
+    def test_a_clip_beyond_its_media_is_said(
+        self, tmp_path: Path, seen: tuple[int, int], speed: float, ends: str
+    ) -> None:
+        reading = read(tmp_path, row(clip("010-010", seen, speed, media=(1, 100))))
+        assert said(reading) == [
+            f"film.otio: clip '010-010': at 00:00:00:00 of the film: shows frames {ends} of its "
+            "media, which has 1 to 100. Correct the clip, or the range of its media."
+        ]
+
+    def test_a_clip_that_ends_with_its_media_is_not_said(self, tmp_path: Path) -> None:
+        assert said(read(tmp_path, row(clip("010-010", (97, 4), media=(1, 100))))) == []
+
+    def test_a_clip_before_its_media_is_said(self, tmp_path: Path) -> None:
+        track = row(clip("010-010", (995, 4), media=(1000, 100)))
+        reading = read(tmp_path, track, first_frame=990)
+        assert runs(reading) == "010-010:6-9"
+        assert "995 to 998 of its media, which has 1000 to 1099" in said(reading)[0]
+
     def test_a_clip_without_a_source_range_is_its_media(self, tmp_path: Path) -> None:
         track = row(clip("010-010", None, media=(100, 3)))
         assert runs(read(tmp_path, track)) == "010-010:1-3"

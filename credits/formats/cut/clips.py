@@ -62,11 +62,12 @@ class CutShots:
     """Finds shots in what a cut calls them. ``lengths``: how many frames each shot has.
 
     pattern: a regular expression with a group ``shot`` and perhaps a group ``take``; raises
-    ProblemsFound when it is none. first_frame: the number of a shot's frame 1 in the file.
+    ProblemsFound when it is none. first_frame: the number of a shot's frame 1 in the file; None:
+    the first frame that the clip's media has, or 1 where the file does not say it.
     """
 
     def __init__(
-        self, written: WrittenLog, pattern: str | None = None, first_frame: int = 1
+        self, written: WrittenLog, pattern: str | None = None, first_frame: int | None = None
     ) -> None:
         self.first_frame = first_frame
         self.rate = written.production.rate
@@ -198,6 +199,7 @@ class FilmReader:
         self._shots = shots
         self._found: dict[Seen, ShotMeant] = {}
         self._one_by_one = 0
+        self._handles: set[tuple[str, int | None, int]] = set()
         self._problems: list[Finding] = []
         self._notes: list[Finding] = []
 
@@ -233,10 +235,19 @@ class FilmReader:
             self._found[clip] = self._shots.of_clip(clip.said, clip.names, clip.take)
         return self._found[clip]
 
+    def _base(self, clip: Seen) -> int:
+        """The number of the shot's frame 1 in the file."""
+        if self._shots.first_frame is not None:
+            return self._shots.first_frame
+        return clip.media_first if clip.media_first is not None else 1
+
+    def _by_media(self, clip: Seen) -> bool:
+        return self._shots.first_frame is None and clip.media_first is not None
+
     def _stretches(self, piece: ClipPiece) -> list[Played]:
         """The piece in shot frames, at one speed each."""
         clip, steps = piece.clip, piece.steps
-        base = clip.media_first if clip.media_first is not None else self._shots.first_frame
+        base = self._base(clip)
         if isinstance(steps, range) and (steps.start * clip.speed).denominator == 1:
             first, last = sorted(clip.frame(step) + 1 - base for step in (steps[0], steps[-1]))
             return [Played(len(steps), first, last, clip.speed)]
@@ -286,14 +297,39 @@ class FilmReader:
         length = self._shots.lengths.get(meant.shot)
         if possible and length is not None and last > length and tell:
             hint = "Is the shot's length right"
-            hint += "?" if clip.media_first is not None else ", or --first-frame?"
+            hint += "?" if self._by_media(clip) else ", or --first-frame?"
             self._notes.append(self._finding(clip, f"{what}, which has {length}", hint))
+        if possible and tell:
+            self._about_media(piece, meant.shot, length)
         return possible
 
+    def _about_media(self, piece: ClipPiece, shot: str, length: int | None) -> None:
+        """Tell of media that is longer than the shot, once, and of a clip that leaves its media."""
+        clip = piece.clip
+        if clip.media_first is None or not clip.media_length:
+            return
+        media_last = clip.media_first + clip.media_length - 1
+        has = f"{clip.media_first} to {media_last}"
+        own = (shot, clip.media_first, clip.media_length)
+        longer = length is not None and clip.media_length > length
+        if longer and self._by_media(clip) and own not in self._handles:
+            self._handles.add(own)
+            what = (
+                f"its media has {clip.media_length} frames ({has}), shot {shot} has {length}: "
+                f"{clip.media_first} was taken for frame 1 of the shot"
+            )
+            hint = "With handles it is another: say with --first-frame which number frame 1 has."
+            self._notes.append(self._finding(clip, what, hint))
+        ends = sorted((clip.frame(0), clip.frame(clip.length - 1)))
+        if ends[0] < clip.media_first or ends[1] > media_last:
+            seen = f"{self._where(piece)}: shows frames {ends[0]} to {ends[1]} of its media"
+            hint = "Correct the clip, or the range of its media."
+            self._notes.append(self._finding(clip, f"{seen}, which has {has}", hint))
+
     def _number_meant(self, clip: Seen, first: int) -> str:
-        if clip.media_first is not None:
+        if self._by_media(clip):
             return f"The first frame of its media is {clip.media_first}; correct that, or the clip."
-        lowest = first + self._shots.first_frame - 1
+        lowest = first + self._base(clip) - 1
         return (
             f"Its first frame is {lowest} in the file: say with --first-frame which number frame 1 "
             "of a shot has there."

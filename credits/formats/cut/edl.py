@@ -29,6 +29,7 @@ _NAME = re.compile(r"\*?\s*(?P<which>FROM|TO) CLIP NAME\s*:?\s*(?P<name>.*)")
 _FILE = re.compile(r"\*?\s*FROM (?:CLIP|FILE)\s*:\s*(?P<name>.*)")
 _FREEZE = re.compile(r"\*?\s*\*?\s*FREEZE FRAME")
 _PICTURE = re.compile(r"V(?P<track>\d{0,4})|B|A+\d*/V|VA\d*|AV")
+_SOUND = re.compile(r"A+\d*|(?:A\d{1,4}){2,}|NONE")
 _MANY_SPACES = " " * 20
 LONGEST_EDIT = 2_000
 _KINDS = {"D": "dissolve", "W": "wipe"}
@@ -56,10 +57,12 @@ def read_cut_edl(path: Path, shots: CutShots) -> CutReading:
         what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {text}"
         hint = "Is this the cut of this production? Else ask for non-drop timecode."
         raise ProblemsFound(Finding(what, hint, drop_at, "FCM", "DROP FRAME"))
-    edits = _edits(events, problems, shots.rate)
+    edits, unknown = _edits(events, problems, shots.rate)
+    strange = [stretch.line.problem(*_CHANNEL) for stretch in unknown]
     if not edits:
-        raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)))
-    return FilmReader(file, shots).read(_film(edits), _transitions(edits))
+        raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)), *strange)
+    notes = sorted([*strange, *_transitions(edits)], key=row_of)
+    return FilmReader(file, shots).read(_film(edits, unknown), notes)
 
 
 def _text(data: bytes) -> str:
@@ -88,9 +91,14 @@ class EdlLine:
 
     @property
     def track(self) -> int | None:
-        """The video track, from 1; None when it is sound alone."""
+        """The video track, from 1; None when it is no picture that is known."""
         picture = _PICTURE.fullmatch(self.channel.upper())
         return None if picture is None else int(picture["track"] or 1)
+
+    @property
+    def is_unknown(self) -> bool:
+        """Whether its channel is neither known picture nor known sound."""
+        return self.track is None and _SOUND.fullmatch(self.channel.upper()) is None
 
     def problem(self, what: str, hint: str = "") -> Finding:
         """Return the finding that says what is wrong with the edit."""
@@ -168,20 +176,53 @@ class Edit(NamedTuple):
         return self.begin + self.seen.length
 
 
-def _edits(events: list[EdlEvent], problems: list[Finding], rate: FrameRate) -> list[Edit]:
-    """The edits of picture by track, in film order. Raises ProblemsFound with all that is wrong."""
+class Unknown(NamedTuple):
+    """An edit whose channel is not known, and the record frames, half open, that it takes."""
+
+    line: EdlLine
+    begin: int
+    end: int
+
+
+_CHANNEL = (
+    "its channel is neither picture nor sound that is known; its film time counts, nothing is seen",
+    "Picture is V, V2, B, AA/V or VA1, sound A, A2, AA or A1A2: correct the channel.",
+)
+
+
+def _edits(
+    events: list[EdlEvent], problems: list[Finding], rate: FrameRate
+) -> tuple[list[Edit], list[Unknown]]:
+    """The edits of picture by track, in film order, and those whose channel is not known.
+
+    Raises ProblemsFound with all that is wrong.
+    """
     edits: list[Edit] = []
+    unknown: list[Unknown] = []
     for event in events:
-        for at in (at for at, line in enumerate(event.lines) if line.track is not None):
+        for at, line in enumerate(event.lines):
             try:
-                edits += filter(None, [_edit(event, at, rate)])
+                if line.is_unknown:
+                    unknown += filter(None, [_unknown(line, rate)])
+                elif line.track is not None:
+                    edits += filter(None, [_edit(event, at, rate)])
             except ProblemsFound as error:
                 problems.extend(error.findings)
     edits.sort(key=lambda edit: (edit.line.track or 0, edit.begin, edit.end))
     problems.extend(_overlaps(edits))
     if problems:
         raise ProblemsFound(*sorted(problems, key=row_of))
-    return edits
+    return edits, unknown
+
+
+def _unknown(line: EdlLine, rate: FrameRate) -> Unknown | None:
+    """The film time of a line whose channel is not known; None where it takes none."""
+    source_in, source_out, record_in, record_out = _frame_numbers(line, rate)
+    if record_in == record_out and source_in == source_out:
+        return None
+    if wrong := _wrong_lengths(line, source_out - source_in, record_out - record_in, Fraction(1)):
+        raise ProblemsFound(line.problem(*wrong))
+    return Unknown(line, record_in, record_out)
 
 
 def _edit(event: EdlEvent, at: int, rate: FrameRate) -> Edit | None:
@@ -316,10 +357,13 @@ def _transitions(edits: Iterable[Edit]) -> Iterator[Finding]:
         yield line.problem(f"a {kind}{length}: frames are counted to the edit point")
 
 
-def _film(edits: list[Edit]) -> Nest:
-    """The edits as layers, one a track, all from the earliest edit on."""
-    begin = min(edit.begin for edit in edits)
-    tracks: list[Part] = []
+def _film(edits: list[Edit], unknown: list[Unknown]) -> Nest:
+    """The edits as layers, one a track, all from the earliest edit on.
+
+    What is of an unknown channel is seen nowhere, and lasts as long as the list says.
+    """
+    begin = min([*(edit.begin for edit in edits), *(other.begin for other in unknown)])
+    tracks: list[Part] = [Nest(length=stretch.end - begin) for stretch in unknown]
     for _, own in groupby(edits, key=lambda edit: edit.line.track):
         row: list[Part] = []
         at = begin

@@ -341,14 +341,16 @@ class TimelineReader:
         shot = said.get("shot")
         if shot is None and media is not None:
             shot = said_in(media.metadata).get("shot")
-        media_first = None
+        media_first, media_length = None, 0
         if available is not None and available.duration.value > 0:
             media_first = self._frames(available.start_time, clip.name, "a media range")
+            media_length = self._frames(available.duration, clip.name, "a media range")
         return Seen(
             length=length,
             first=first,
             speed=self._speed(clip, said.get("speed")),
             media_first=media_first,
+            media_length=media_length,
             name=clip.name,
             said=str(shot) if isinstance(shot, str | int) else None,
             names=names_in((clip.name, said.get("reel"))),

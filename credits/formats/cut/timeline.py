@@ -97,7 +97,7 @@ class Seen:
     """One clip of a timeline, equal to no other.
 
     ``first``: the lowest source frame, in the numbering of the file. ``media_first``: the number
-    of the first frame that the media has, if the file says so.
+    of the first frame that the media has, ``media_length``: how many it has, if the file says so.
     ``said``: the shot that a key of the clip names. ``row``: the line of the file. ``black``: a
     slug, which is nothing to look at.
     """
@@ -106,6 +106,7 @@ class Seen:
     first: int
     speed: Fraction
     media_first: int | None = None
+    media_length: int = 0
     name: str
     said: str | None = None
     names: tuple[str, ...]
