@@ -97,8 +97,8 @@ def test_an_event_of_an_unknown_channel_is_said_and_keeps_its_film_time(
 ) -> None:
     told = (
         "film.edl row {}: event '{}': its channel is neither picture nor sound that is known; "
-        "its film time counts, nothing is seen. Picture is V, V2, B, AA/V or VA1, sound A, A2, AA or A1A2: "
-        "correct the channel."
+        "its film time counts, nothing is seen. Picture is V, V2, B, AA/V or VA1, sound A, A2, AA "
+        "or A1A2: correct the channel."
     )
     lines = (
         f"001 010-010 {channel} C 1 4 0 3",

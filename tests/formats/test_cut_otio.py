@@ -161,6 +161,49 @@ def test_a_transition_leaves_each_clip_its_frames(tmp_path: Path, kind: str, wor
     ]
 
 
+class TestFadesAtTheEnds:
+    """A track with a transition at an end lasts as long as OpenTimelineIO says it does."""
+
+    def test_they_count_in_the_length_of_the_film(self, tmp_path: Path) -> None:
+        track = row(transition(2, 3), clip("010-010", (5, 9)), transition(4, 6))
+        assert track.available_range().duration.value == 17
+        assert runs(read(tmp_path, track)) == "-2 010-010:5-13 -6"
+
+    def test_a_fade_within_the_clip_adds_nothing(self, tmp_path: Path) -> None:
+        track = row(transition(0, 3), clip("010-010", (5, 9)), transition(4, 0))
+        assert runs(read(tmp_path, track)) == "010-010:5-13"
+
+    def test_a_range_of_the_track_counts_from_its_first_clip(self, tmp_path: Path) -> None:
+        own = transition(2, 3), clip("010-010", (5, 9)), transition(4, 6)
+        assert runs(read(tmp_path, row(*own, seen=(1, 3)))) == "010-010:6-8"
+
+    def test_other_tracks_begin_with_the_first_clip(self, tmp_path: Path) -> None:
+        low = row(transition(2, 3), clip("010-010", (5, 9)))
+        top = row(gap(1), clip("010-020", (1, 2)))
+        seen = "-2 010-010:5 010-020:1-2 010-010:8-13"
+        assert runs(read(tmp_path, low, top)) == seen
+        off = row(gap(1), clip("010-020", (1, 2)))
+        low.enabled = False
+        assert runs(read(tmp_path, low, off)) == "-3 010-020:1-2 -6"
+
+    def test_within_a_nest(self, tmp_path: Path) -> None:
+        own = row(transition(2, 3), clip("010-010", (5, 3)), transition(4, 1))
+        track = row(clip("010-020", (1, 2)), stack(own), clip("020-010", (1, 1)))
+        assert runs(read(tmp_path, track)) == "010-020:1-2 -2 010-010:5-7 -1 020-010:1"
+
+
+@pytest.mark.parametrize(("schema", "newer"), [("Clip.2", "Clip.9"), ("Timeline.1", "Timeline.7")])
+def test_a_newer_schema_is_said_to_be_newer(tmp_path: Path, schema: str, newer: str) -> None:
+    path = saved(tmp_path / "film.otio", row(clip("010-010", (1, 4))))
+    text = path.read_text()
+    assert schema in text
+    path.write_text(text.replace(schema, newer))
+    assert said(read_cut(path, LOG)) == [
+        f"film.otio: is written by a newer OpenTimelineIO than is read here ({newer}; {schema} is "
+        "read). Ask the editors to save it for an older one."
+    ]
+
+
 def test_a_time_effect_that_is_not_linear_is_said(tmp_path: Path) -> None:
     curve = otio.schema.TimeEffect(name="ramp", effect_name="Ramp")
     reading = read(tmp_path, row(clip("010-010", (1, 4), curve)))
@@ -417,7 +460,7 @@ class TestFiles:
             (b"null", "holds no timeline"),
             (b'{"OTIO_SCHEMA": "Marker.2", "name": "x"}', "OpenTimelineIO cannot read it"),
             (b'{"OTIO_SCHEMA": "Wobble.7"}', "holds no timeline"),
-            (b'{"OTIO_SCHEMA": "Timeline.99"}', "OpenTimelineIO cannot read it"),
+            (b'{"OTIO_SCHEMA": "Timeline.99"}', "written by a newer OpenTimelineIO"),
             (b'{"OTIO_SCHEMA": "Timeline.1", "tracks": "x"}', "tracks of a Timeline.1 is not"),
             (
                 b'{"OTIO_SCHEMA": "Stack.1", "children": [{"OTIO_SCHEMA": "Clip.1", '

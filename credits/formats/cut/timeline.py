@@ -124,6 +124,7 @@ class Nest:
     """Parts in a row, or in layers, the last on top; seen from ``first`` for ``length`` frames.
 
     Without parts it is nothing, for so many frames: a gap, or what is switched off.
+    ``before``: its first frames that are a fade before its time 0, at which other layers begin.
     ``speed`` plays the whole: film frame k shows its frame ``first + floor(k * speed)``.
     """
 
@@ -132,6 +133,7 @@ class Nest:
     first: int = 0
     length: int
     speed: Fraction = Fraction(1)
+    before: int = 0
 
 
 Part = Seen | Nest
