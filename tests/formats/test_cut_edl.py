@@ -77,6 +77,25 @@ def test_events(tmp_path: Path, events: str, seen: str) -> None:
     assert runs(read_edl(tmp_path, events)) == seen
 
 
+@pytest.mark.parametrize("black", ["0 12 4 16", "0 0 4 16", "0 0 4 4"])
+@pytest.mark.parametrize("kind", ["D", "W001"])
+def test_a_fade_out_at_the_end_counts_in_the_length(tmp_path: Path, black: str, kind: str) -> None:
+    """However it is written: black needs no source, and some give it no time of its own."""
+    lines = f"001 010-010 V C 1 5 0 4\n002 010-010 V C 5 5 4 4\n002 BL V {kind} 012 {black}\n"
+    reading = read_edl(tmp_path, lines)
+    assert runs(reading) == "010-010:1-4 -12"
+    (told,) = said(reading)
+    assert "row 3: event '002': a " in told
+    assert " of 12 frames: frames are counted to the edit point." in told
+
+
+def test_a_fade_out_before_another_clip_moves_nothing(tmp_path: Path) -> None:
+    lines = "001 010-010 V C 1 5 0 4\n001 BL V D 012 0 0 4 4\n002 010-020 V C 1 3 4 6\n"
+    assert runs(read_edl(tmp_path, f"{lines}003 010-010 V C 5 25 6 26\n")) == (
+        "010-010:1-4 010-020:1-2 010-010:5-24"
+    )
+
+
 def test_a_dissolve_names_both_sides(tmp_path: Path) -> None:
     reading = read_edl(tmp_path, """
         001 AX V C     5 5 0 0

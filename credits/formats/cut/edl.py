@@ -57,12 +57,13 @@ def read_cut_edl(path: Path, shots: CutShots) -> CutReading:
         what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {text}"
         hint = "Is this the cut of this production? Else ask for non-drop timecode."
         raise ProblemsFound(Finding(what, hint, drop_at, "FCM", "DROP FRAME"))
-    edits, unknown = _edits(events, problems, shots.rate)
-    strange = [stretch.line.problem(*_CHANNEL) for stretch in unknown]
+    edits, unseen = _edits(events, problems, shots.rate)
+    strange = [other.line.problem(*_CHANNEL) for other in unseen if other.line.is_unknown]
     if not edits:
         raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)), *strange)
-    notes = sorted([*strange, *_transitions(edits)], key=row_of)
-    return FilmReader(file, shots).read(_film(edits, unknown), notes)
+    lines = [*(edit.line for edit in edits), *(other.line for other in unseen)]
+    notes = sorted([*strange, *_transitions(lines)], key=row_of)
+    return FilmReader(file, shots).read(_film(edits, unseen), notes)
 
 
 def _text(data: bytes) -> str:
@@ -176,8 +177,11 @@ class Edit(NamedTuple):
         return self.begin + self.seen.length
 
 
-class Unknown(NamedTuple):
-    """An edit whose channel is not known, and the record frames, half open, that it takes."""
+class Unseen(NamedTuple):
+    """An edit of which nothing is seen, and the record frames, half open, that it takes.
+
+    Its channel is not known, or it is a fade to black that the list gives no time of its own.
+    """
 
     line: EdlLine
     begin: int
@@ -192,19 +196,19 @@ _CHANNEL = (
 
 def _edits(
     events: list[EdlEvent], problems: list[Finding], rate: FrameRate
-) -> tuple[list[Edit], list[Unknown]]:
-    """The edits of picture by track, in film order, and those whose channel is not known.
+) -> tuple[list[Edit], list[Unseen]]:
+    """The edits of picture by track, in film order, and those of which nothing is seen.
 
     Raises ProblemsFound with all that is wrong.
     """
     edits: list[Edit] = []
-    unknown: list[Unknown] = []
+    unseen: list[Unseen] = []
     for event in events:
         for at, line in enumerate(event.lines):
             try:
-                if line.is_unknown:
-                    unknown += filter(None, [_unknown(line, rate)])
-                elif line.track is not None:
+                if line.is_unknown or _is_fade_out(line):
+                    unseen += filter(None, [_unseen(line, rate)])
+                if line.track is not None:
                     edits += filter(None, [_edit(event, at, rate)])
             except ProblemsFound as error:
                 problems.extend(error.findings)
@@ -212,17 +216,24 @@ def _edits(
     problems.extend(_overlaps(edits))
     if problems:
         raise ProblemsFound(*sorted(problems, key=row_of))
-    return edits, unknown
+    return edits, unseen
 
 
-def _unknown(line: EdlLine, rate: FrameRate) -> Unknown | None:
-    """The film time of a line whose channel is not known; None where it takes none."""
+def _is_fade_out(line: EdlLine) -> bool:
+    return line.reel in _BLACK and line.track is not None and line.kind[0] in _KINDS
+
+
+def _unseen(line: EdlLine, rate: FrameRate) -> Unseen | None:
+    """The film time of a line of which nothing is seen; None where it takes none."""
     source_in, source_out, record_in, record_out = _frame_numbers(line, rate)
+    if _is_fade_out(line):
+        frames = int(line.frames or 0) if record_in == record_out else 0
+        return Unseen(line, record_in, record_in + frames) if frames else None
     if record_in == record_out and source_in == source_out:
         return None
     if wrong := _wrong_lengths(line, source_out - source_in, record_out - record_in, Fraction(1)):
         raise ProblemsFound(line.problem(*wrong))
-    return Unknown(line, record_in, record_out)
+    return Unseen(line, record_in, record_out)
 
 
 def _edit(event: EdlEvent, at: int, rate: FrameRate) -> Edit | None:
@@ -233,6 +244,8 @@ def _edit(event: EdlEvent, at: int, rate: FrameRate) -> Edit | None:
         hint = "Ask for the list with the key as two video tracks."
         raise ProblemsFound(line.problem(what, hint))
     source_in, source_out, record_in, record_out = _frame_numbers(line, rate)
+    if line.reel in _BLACK:  # it has as many frames as are asked for
+        source_out = source_in + max(record_out - record_in, 0)
     if record_in == record_out and source_in == source_out:
         return None  # nothing of it is seen after the edit point
     speed = Fraction(0) if event.frozen else _speed(event, at, rate)
@@ -350,20 +363,20 @@ def _overlaps(edits: list[Edit]) -> Iterator[Finding]:
             yield edit.line.problem(what, hint)
 
 
-def _transitions(edits: Iterable[Edit]) -> Iterator[Finding]:
-    for line in (edit.line for edit in edits if edit.line.kind != "C"):
+def _transitions(lines: Iterable[EdlLine]) -> Iterator[Finding]:
+    for line in (line for line in lines if line.kind[0] in _KINDS and not line.is_unknown):
         length = f" of {int(line.frames)} frames" if line.frames is not None else ""
         kind = _KINDS[line.kind[0]]
         yield line.problem(f"a {kind}{length}: frames are counted to the edit point")
 
 
-def _film(edits: list[Edit], unknown: list[Unknown]) -> Nest:
+def _film(edits: list[Edit], unseen: list[Unseen]) -> Nest:
     """The edits as layers, one a track, all from the earliest edit on.
 
-    What is of an unknown channel is seen nowhere, and lasts as long as the list says.
+    What is unseen lasts as long as the list says.
     """
-    begin = min([*(edit.begin for edit in edits), *(other.begin for other in unknown)])
-    tracks: list[Part] = [Nest(length=stretch.end - begin) for stretch in unknown]
+    begin = min([*(edit.begin for edit in edits), *(other.begin for other in unseen)])
+    tracks: list[Part] = [Nest(length=other.end - begin) for other in unseen]
     for _, own in groupby(edits, key=lambda edit: edit.line.track):
         row: list[Part] = []
         at = begin
