@@ -70,6 +70,15 @@ def test_edits_gaps_and_names(tmp_path: Path) -> None:
         # Names with tabs, lower case and remarks that are none of ours.
         ("001\tA\tV\tC\t1\t3\t0\t2\n*FROM CLIP NAME:\tX 010-010 Y\n* LOC: 99:99:99:99 RED\n"
          "* ASC_SOP (broken\n>>> SOURCE 1\n", "010-010:1-2"),
+        ("001 A V C 1 3 0 2\n* FROM CLIP NAME: final\n* SOURCE FILE: 010_020_v003.mov\n",
+         "010-020:1-2"),
+        ("001 A V C 1 3 0 2\n001 A A2 C 1 3 0 2\n* SOURCE FILE: E:\\010-010\\010-020.mov\n",
+         "010-020:1-2"),
+        # Of a dissolve each side has its own file; with one file nobody knows whose it is.
+        ("001 A V C 1 5 0 4\n001 B V D 002 1 3 4 6\n* SOURCE FILE: 010-010.mov\n"
+         "* SOURCE FILE: 020-010.mov\n", "010-010:1-4 020-010:1-2"),
+        ("001 010-010 V C 1 5 0 4\n002 B V C 5 5 4 4\n002 C V D 002 1 3 4 6\n"
+         "* SOURCE FILE: 020-010.mov\n", "010-010:1-4 -2"),
         ("001 A V C 1 3 0 2\n* FROM FILE: D:\\shots\\010-020.mov\n", "010-020:1-2"),
     ],
 )  # fmt: skip

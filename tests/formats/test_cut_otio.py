@@ -323,6 +323,22 @@ class TestWhichShot:
     ) -> None:
         assert runs(read(tmp_path, row(clip(name, (1, 1), metadata=metadata)))) == means
 
+    @pytest.mark.parametrize(
+        "media",
+        [
+            otio.schema.ExternalReference("file:///film/010-010/LAMP_010-020_v3.mov"),
+            otio.schema.ExternalReference("D:\\film\\010_020.mov"),
+            otio.schema.MissingReference(name="010-020"),
+            otio.schema.ImageSequenceReference("file:///film/x/", "010-020.", ".exr", 1, 1, 24),
+            otio.schema.ImageSequenceReference("file:///film/010-020/", "f.", ".exr", 1, 1, 24),
+        ],
+    )
+    def test_the_names_of_the_media(self, tmp_path: Path, media: Any) -> None:
+        for name, shot in (("final", "010-020"), ("020-010", "020-010")):
+            own = clip(name, (1, 1))
+            own.media_reference = media.clone()
+            assert runs(read(tmp_path, row(own))) == f"{shot}:1"
+
     def test_the_pattern_goes_before_all(self, tmp_path: Path) -> None:
         track = row(clip("010-010 x020t7", (1, 1), metadata={"shot": "010-010"}))
         log = log_of("010-010", "020")
@@ -346,7 +362,10 @@ class TestWhichShot:
         over = row(gap(1), clip("A TITLE", (1, 4)))
         reading = read(tmp_path, row(clip("010-010", (1, 3)), clip("010-020", (1, 9))), over)
         assert runs(reading) == "010-010:1 -4 010-020:3-9"
-        assert "It lies over 2 frames of 010-010, 2 frames of 010-020; if" in said(reading)[0]
+        assert (
+            "names no shot of the log. A title or a slug may stay as it is. It lies over 2 frames "
+            "of 010-010, 2 frames of 010-020; if"
+        ) in said(reading)[0]
 
     def test_a_name_with_two_shots_is_said(self, tmp_path: Path) -> None:
         reading = read(tmp_path, row(clip("010-010 to 010-020", (1, 2)), clip("020-010", (1, 2))))

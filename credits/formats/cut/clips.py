@@ -7,7 +7,9 @@ from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import NamedTuple
+from urllib.parse import unquote
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.cut.timeline import ClipPiece, Part, Played, Seen, frame_at, pieces, played
@@ -16,11 +18,15 @@ from credits.formats.tables.cells import name as name_of
 from credits.formats.tables.columns import Codes
 from credits.model.facts import Cut, CutClip
 from credits.model.log import WrittenLog
-from credits.text import fold_code
+from credits.text import fold_code, nearest
 from credits.units.film_time import timecode
 from credits.units.frames import HIGHEST_FRAME
 
 LONGEST_SEARCHED = 400
+MOST_LIKE = 2_000
+"""Names of clips for which a code like them is looked for."""
+MOST_TRIED = 6
+"""Places in a name at which a code like it is looked for."""
 MOST_ONE_BY_ONE = 100_000
 """Frames of clips at another speed that begin between two: they are gone through one by one."""
 
@@ -43,6 +49,8 @@ class ShotMeant:
     @property
     def hint(self) -> str:
         """What may be done about a shot that the log does not have."""
+        if self.several:
+            return f"Is it {' or '.join(self.several)}?"
         return f"Is it {self.like}?" if self.like else "A title or a slug may stay as it is."
 
     def clip(self, order: int, at: int, stretch: Played) -> CutClip:
@@ -73,6 +81,11 @@ class CutShots:
         self.rate = written.production.rate
         self.lengths = {shot.code: shot.length for shot in written.shots}
         self._codes = Codes("shots", self.lengths)
+        self._alike: dict[str, tuple[str, ...]] = {}
+        for code in self.lengths:
+            alike = separated_alike(code)
+            self._alike[alike] = (*self._alike.get(alike, ()), code)
+        self._likest: dict[str, str | None] = {}
         self._most_words = max((len(_WORD.findall(code)) for code in self.lengths), default=0)
         self._pattern = _compiled(pattern) if pattern is not None else None
 
@@ -80,23 +93,52 @@ class CutShots:
         """Find the shot of a text that is a shot code, or that the pattern finds one in."""
         return self._by_pattern((text,), take) or self._whole(text, take)
 
-    def of_clip(self, said: str | None, names: Sequence[str], take: int | None) -> ShotMeant:
+    def of_clip(
+        self,
+        said: str | None,
+        names: Sequence[str],
+        take: int | None,
+        files: Sequence[str] = (),
+    ) -> ShotMeant:
         """Find the shot of a clip, by the first of these that gives one.
 
         The pattern in the names; ``said`` by the clip's key ``shot``; a name that is a code as a
-        whole; the one code between separators in the first name.
+        whole; the one code between separators in the first name; the same of ``files``, the names
+        of its media. Where no code is spelled so, ``-``, ``_``, ``.`` and spaces are equal.
         """
-        if meant := self._by_pattern(names, take):
+        if meant := self._by_pattern((*names, *files), take):
             return meant
         if said and (meant := self._stated(said, take)):
             return meant
-        text = names[0] if names else ""
-        whole = [known for each in names if (known := self._codes.get(each))]
-        found = tuple(whole[:1]) or self._inside(text)
+        text = next(iter((*names, *files)), "")
+        found = self._found(names, names[:1]) or self._found(files, files)
         if len(found) == 1:
             return ShotMeant(shot=found[0], take=take, known=True)
-        like = self._codes.like(text) if text and not found else None
+        like = self._like(text) if text and not found else None
         return ShotMeant(shot=text, take=take, known=False, like=like, said=False, several=found)
+
+    def _found(self, wholes: Sequence[str], searched: Sequence[str]) -> tuple[str, ...]:
+        """The shots of the first text that is a code, or of the first in which codes stand."""
+        whole = next(filter(None, map(self._known, wholes)), ())
+        return whole or next(filter(None, map(self._inside, searched)), ())
+
+    def _known(self, text: str) -> tuple[str, ...]:
+        """The shot that is spelled so, else those that are but for separators."""
+        if (spelled := self._codes.get(text)) is not None:
+            return (spelled,)
+        return self._alike.get(separated_alike(text), ())
+
+    def _like(self, text: str) -> str | None:
+        """The code most like a name, or like words of it that stand together."""
+        text = text[:LONGEST_SEARCHED]
+        if text not in self._likest:
+            words = [match.span() for match in _WORD.finditer(text)]
+            most = max(self._most_words, 1)
+            inner = (text[a[0] : b[1]] for a, b in zip(words, words[most - 1 :], strict=False))
+            tried = (text, *islice(inner, MOST_TRIED)) if len(self._likest) < MOST_LIKE else ()
+            found = (next(iter(nearest(each, self.lengths, most=1)), None) for each in tried)
+            self._likest[text] = next(filter(None, found), None)
+        return self._likest[text]
 
     def _by_pattern(self, texts: Sequence[str], take: int | None) -> ShotMeant | None:
         if self._pattern is None:
@@ -119,29 +161,53 @@ class CutShots:
         return self._whole(stated, take) if stated else None
 
     def _whole(self, text: str, take: int | None) -> ShotMeant:
-        if known := self._codes.get(text):
-            return ShotMeant(shot=known, take=take, known=True)
-        return ShotMeant(shot=text, take=take, known=False, like=self._codes.like(text))
+        found = self._known(text)
+        if len(found) == 1:
+            return ShotMeant(shot=found[0], take=take, known=True)
+        like = None if found else self._like(text)
+        return ShotMeant(shot=text, take=take, known=False, like=like, several=found)
 
     def _inside(self, text: str) -> tuple[str, ...]:
-        """The codes between separators in a text; one that is part of a longer one is left out."""
+        """The codes between separators in a text; one that is part of a longer one is left out.
+
+        One that is spelled so goes before those that are but for separators.
+        """
         text = text[:LONGEST_SEARCHED]
         words = [match.span() for match in _WORD.finditer(text)]
         found: dict[str, str] = {}
+        spelled: dict[str, str] = {}
         reached = 0
         for at, (first, _) in enumerate(words):
             for _, stop in reversed(words[at : at + self._most_words]):
                 if stop <= reached:
                     break
-                if known := self._codes.get(text[first:stop]):
-                    found.setdefault(fold_code(known), known)
+                if shots := self._known(text[first:stop]):
+                    found.update((fold_code(shot), shot) for shot in shots)
+                    if fold_code(text[first:stop]) == fold_code(shots[0]):
+                        spelled[fold_code(shots[0])] = shots[0]
                     reached = stop
                     break
-        return tuple(found.values())
+        return tuple((spelled or found).values())
 
 
 # A word is what separators part: spaces, _, -, ., brackets and whatever else is no letter or digit.
 _WORD = re.compile(r"[^\W_]+")
+
+
+_ENDING = re.compile(r"\.[^\W\d_]\w{0,7}$")  # of a file: 010.020 has none
+_SEPARATORS = re.compile(r"[-_. ]+")
+
+
+def separated_alike(code: str) -> str:
+    """Fold a code so that ``-``, ``_``, ``.`` and spaces in it are equal."""
+    return _SEPARATORS.sub("-", fold_code(code.strip()))
+
+
+def media_name(address: str) -> str:
+    """Return the name of a media file, without folders and ending, from its path or URL."""
+    path = unquote(address) if "://" in address else address
+    last = re.split(r"[/\\]", path.rstrip("/\\"))[-1]
+    return _ENDING.sub("", last) or last
 
 
 def take_number(value: object) -> int | None:
@@ -232,7 +298,7 @@ class FilmReader:
 
     def _meant(self, clip: Seen) -> ShotMeant:
         if clip not in self._found:
-            self._found[clip] = self._shots.of_clip(clip.said, clip.names, clip.take)
+            self._found[clip] = self._shots.of_clip(clip.said, clip.names, clip.take, clip.files)
         return self._found[clip]
 
     def _base(self, clip: Seen) -> int:
@@ -259,7 +325,8 @@ class FilmReader:
         return played([clip.frame(step) + 1 - base for step in steps], clip.speed)
 
     def _finding(self, clip: Seen, what: str, hint: str) -> Finding:
-        name = clip.name or next(iter(clip.names), "")  # what people know it by, else its reel
+        # What people know it by, else its reel or media.
+        name = clip.name or next(iter((*clip.names, *clip.files)), "")
         return Finding(what, hint, Place(self._file, clip.row), "clip", name)
 
     def _where(self, piece: ClipPiece) -> str:
@@ -279,7 +346,7 @@ class FilmReader:
             hidden[self._meant(under.clip).shot] += common
         if hidden:
             shots = ", ".join(f"{n} frames of {shot}" for shot, n in hidden.items())
-            hint = f"It lies over {shots}; if they are seen, switch it off in the timeline."
+            hint += f" It lies over {shots}; if they are seen, switch it off in the timeline."
         self._notes.append(self._finding(piece.clip, what, hint))
 
     def _possible(

@@ -7,11 +7,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import groupby, pairwise
-from pathlib import Path, PurePath
+from pathlib import Path
 from typing import NamedTuple
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutReading, CutShots, FilmReader, names_in
+from credits.formats.cut.clips import CutReading, CutShots, FilmReader, media_name, names_in
 from credits.formats.cut.timeline import Nest, Part, Seen, nested
 from credits.formats.tables.csv_files import file_bytes
 from credits.formats.tables.lists import row_of
@@ -26,7 +26,7 @@ _EDIT = re.compile(
 _FCM = re.compile(r"FCM\s*:?\s*(?P<mode>(?:NON[-\s]?)?DROP)", re.IGNORECASE)
 _M2 = re.compile(r"M2\s+(?P<reel>\S.*?)\s+(?P<speed>[+-]?\d{1,5}(?:\.\d{0,6})?)(?:\s+\d[\d:;.]*)?")
 _NAME = re.compile(r"\*?\s*(?P<which>FROM|TO) CLIP NAME\s*:?\s*(?P<name>.*)")
-_FILE = re.compile(r"\*?\s*FROM (?:CLIP|FILE)\s*:\s*(?P<name>.*)")
+_FILE = re.compile(r"\*?\s*(?:FROM (?:CLIP|FILE)|SOURCE FILE)\s*:\s*(?P<name>.*)")
 _FREEZE = re.compile(r"\*?\s*\*?\s*FREEZE FRAME")
 _PICTURE = re.compile(r"V(?P<track>\d{0,4})|B|A+\d*/V|VA\d*|AV")
 _SOUND = re.compile(r"A+\d*|(?:A\d{1,4}){2,}|NONE")
@@ -112,7 +112,7 @@ class EdlEvent:
 
     lines: list[EdlLine] = field(default_factory=list)
     names: dict[str, str] = field(default_factory=dict)
-    file: str = ""
+    files: list[str] = field(default_factory=list)
     speeds: list[tuple[str, str]] = field(default_factory=list)
     frozen: bool = False
 
@@ -123,7 +123,7 @@ class EdlEvent:
         elif match := _NAME.fullmatch(text):
             self.names.setdefault(match["which"], match["name"].strip())
         elif match := _FILE.fullmatch(text):
-            self.file = self.file or match["name"].strip()
+            self.files.append(match["name"].strip())
         elif _FREEZE.match(text):
             self.frozen = True
 
@@ -253,14 +253,15 @@ def _edit(event: EdlEvent, at: int, rate: FrameRate) -> Edit | None:
         raise ProblemsFound(line.problem(*wrong))
     name = _name(event, at)
     name = " ".join((name.removesuffix(" FF") if event.frozen else name).split())
-    if not name and line.reel not in _NO_MEDIA:
-        name = PurePath(event.file).stem
+    files = names_in([media_name(file) for file in _files(event, at)])
+    name = name or next(iter(files), "")
     seen = Seen(
         length=record_out - record_in,
         first=source_in,
         speed=Fraction(1) if speed is None else speed,
         name=name,
         names=names_in((name, line.reel)),
+        files=files,
         row=line.place.row,
         black=line.reel in _BLACK,
     )
@@ -311,6 +312,14 @@ def _name(event: EdlEvent, at: int) -> str:
         alone = at == 0 and "TO" not in event.names
         return event.names.get("FROM" if alone else "TO", "")
     return event.names.get("FROM", event.names.get("TO", "") if len(lines) == 1 else "")
+
+
+def _files(event: EdlEvent, at: int) -> list[str]:
+    """The media files of a line: all of a line alone, else each its own if each has one."""
+    own = [i for i, line in enumerate(event.lines) if line.track and line.reel not in _NO_MEDIA]
+    if at not in own or len(own) not in (1, len(event.files)):
+        return []
+    return event.files if len(own) == 1 else [event.files[own.index(at)]]
 
 
 def _speed(event: EdlEvent, at: int, rate: FrameRate) -> Fraction | None:

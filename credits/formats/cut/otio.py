@@ -22,6 +22,7 @@ from credits.formats.cut.clips import (
     CutShots,
     FilmReader,
     lowest_frame,
+    media_name,
     names_in,
     take_number,
 )
@@ -245,6 +246,15 @@ def _record_start(part: Part) -> int:
     return -part.first if part.length == sum(inner.length for inner in part.parts) else 0
 
 
+def _files(media: Any) -> tuple[str, ...]:
+    """The names of a clip's media: its own, and those of the files that are meant."""
+    if media is None:
+        return ()
+    addresses = (getattr(media, key, None) for key in ("target_url", "target_url_base"))
+    named = (media_name(address) for address in addresses if address)
+    return names_in((media.name, getattr(media, "name_prefix", None), *named))
+
+
 def _before(part: Part) -> int:
     return part.before if isinstance(part, Nest) else 0
 
@@ -392,6 +402,7 @@ class TimelineReader:
             name=clip.name,
             said=str(shot) if isinstance(shot, str | int) else None,
             names=names_in((clip.name, said.get("reel"))),
+            files=_files(media),
             take=take_number(said.get("take")),
             black=getattr(media, "generator_kind", None) == "black",
         )

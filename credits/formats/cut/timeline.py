@@ -98,8 +98,8 @@ class Seen:
 
     ``first``: the lowest source frame, in the numbering of the file. ``media_first``: the number
     of the first frame that the media has, ``media_length``: how many it has, if the file says so.
-    ``said``: the shot that a key of the clip names. ``row``: the line of the file. ``black``: a
-    slug, which is nothing to look at.
+    ``files``: the names of its media. ``said``: the shot that a key of the clip names. ``row``: the
+    line of the file. ``black``: a slug, which is nothing to look at.
     """
 
     length: int
@@ -110,6 +110,7 @@ class Seen:
     name: str
     said: str | None = None
     names: tuple[str, ...]
+    files: tuple[str, ...] = ()
     take: int | None = None
     row: int | None = None
     black: bool = False
