@@ -266,6 +266,10 @@ class TestWhichFrames:
             "media, which has 1 to 100. Correct the clip, or the range of its media."
         ]
 
+    def test_media_as_long_as_the_shot_is_said_once(self, tmp_path: Path) -> None:
+        (told,) = said(read(tmp_path, row(clip("010-010", (199, 4), media=(1, 200)))))
+        assert "shows frames 199 to 202 of shot 010-010, which has 200" in told
+
     def test_a_clip_that_ends_with_its_media_is_not_said(self, tmp_path: Path) -> None:
         assert said(read(tmp_path, row(clip("010-010", (97, 4), media=(1, 100))))) == []
 

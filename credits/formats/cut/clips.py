@@ -23,8 +23,8 @@ from credits.units.film_time import timecode
 from credits.units.frames import HIGHEST_FRAME
 
 LONGEST_SEARCHED = 400
-MOST_LIKE = 2_000
-"""Names of clips for which a code like them is looked for."""
+MOST_COMPARED = 1_500_000
+"""Codes that words of names are compared with, to find one that is like them."""
 MOST_TRIED = 6
 """Places in a name at which a code like it is looked for."""
 MOST_ONE_BY_ONE = 100_000
@@ -85,7 +85,8 @@ class CutShots:
         for code in self.lengths:
             alike = separated_alike(code)
             self._alike[alike] = (*self._alike.get(alike, ()), code)
-        self._likest: dict[str, str | None] = {}
+        self._likest_of: dict[str, str | None] = {}
+        self._compared = 0
         self._most_words = max((len(_WORD.findall(code)) for code in self.lengths), default=0)
         self._pattern = _compiled(pattern) if pattern is not None else None
 
@@ -131,14 +132,16 @@ class CutShots:
     def _like(self, text: str) -> str | None:
         """The code most like a name, or like words of it that stand together."""
         text = text[:LONGEST_SEARCHED]
-        if text not in self._likest:
-            words = [match.span() for match in _WORD.finditer(text)]
-            most = max(self._most_words, 1)
-            inner = (text[a[0] : b[1]] for a, b in zip(words, words[most - 1 :], strict=False))
-            tried = (text, *islice(inner, MOST_TRIED)) if len(self._likest) < MOST_LIKE else ()
-            found = (next(iter(nearest(each, self.lengths, most=1)), None) for each in tried)
-            self._likest[text] = next(filter(None, found), None)
-        return self._likest[text]
+        words = [match.span() for match in _WORD.finditer(text)]
+        together = zip(words, words[max(self._most_words, 1) - 1 :], strict=False)
+        inner = (text[first[0] : last[1]] for first, last in together)
+        return next(filter(None, map(self._likest, (text, *islice(inner, MOST_TRIED)))), None)
+
+    def _likest(self, text: str) -> str | None:
+        if text not in self._likest_of and self._compared < MOST_COMPARED:
+            self._compared += len(self.lengths)
+            self._likest_of[text] = next(iter(nearest(text, self.lengths, most=1)), None)
+        return self._likest_of.get(text)
 
     def _by_pattern(self, texts: Sequence[str], take: int | None) -> ShotMeant | None:
         if self._pattern is None:
@@ -387,6 +390,8 @@ class FilmReader:
             )
             hint = "With handles it is another: say with --first-frame which number frame 1 has."
             self._notes.append(self._finding(clip, what, hint))
+        if self._by_media(clip) and clip.media_length == length:
+            return  # that it leaves the shot is told
         ends = sorted((clip.frame(0), clip.frame(clip.length - 1)))
         if ends[0] < clip.media_first or ends[1] > media_last:
             seen = f"{self._where(piece)}: shows frames {ends[0]} to {ends[1]} of its media"
