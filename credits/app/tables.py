@@ -170,11 +170,11 @@ class ImportedCut(NamedTuple):
 
 
 def import_cut(
-    folder: Path, file: Path, first_frame: int = 1, shot_pattern: str | None = None
+    folder: Path, file: Path, first_frame: int | None = None, shot_pattern: str | None = None
 ) -> ImportedCut:
     """Read a cut and write it as a new version; one that is the same is not written again.
 
-    first_frame: the number of a shot's frame 1 in the file.
+    first_frame: the number of a shot's frame 1 in the file; None: that of the media, else 1.
     shot_pattern: how a clip's name holds its shot. Raises ProblemsFound.
     """
 

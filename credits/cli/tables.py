@@ -218,7 +218,12 @@ def cut(
         None, "FILE", "The cut: .otio, .edl, or cut.csv; - is standard input, with --as."
     ),
     form: Text = option(None, "--as", "What comes on standard input.", "edl|otio|csv"),
-    first_frame: int = option(1, "--first-frame", "The number of a shot's frame 1 in FILE.", "N"),
+    first_frame: Number = option(
+        None,
+        "--first-frame",
+        "The number of a shot's frame 1 in FILE; else the first frame of its media, or 1.",
+        "N",
+    ),
     shot_pattern: Text = option(
         None,
         "--shot-pattern",

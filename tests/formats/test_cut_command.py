@@ -64,6 +64,18 @@ def test_the_cut_in_use_is_written_out(
     }
 
 
+def test_handles_are_told_and_the_first_frame_that_is_given_counts(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The media begins eight frames before the shot: its frame 1 is number 1009."""
+    file = saved(tmp_path / "in.otio", row(clip("010-010", (1009, 48), media=(1001, 64))))
+    assert credits(folder, file) == 0
+    assert "its media has 64 frames (1001 to 1064)" in capsys.readouterr().err
+    assert credits(folder, file, "--first-frame", "1009") == 0
+    told = capsys.readouterr()
+    assert (told.out, told.err) == ("Cut version 2: 1 clip of 1 shot, 48 frames (0:02).\n", "")
+
+
 def test_what_is_wrong_is_told_and_nothing_is_written(
     folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from cut_files import LOG, log_of, read_cut, read_edl, runs, said
 from hypothesis import given
 from hypothesis import strategies as st
+
+from credits.formats.cut.edl import of_normal
+from credits.units.film_time import FrameRate
+from credits.units.rounding import decimal_text
 
 IN_SECONDS = """
     TITLE: THE LAMPLIGHTER
@@ -65,11 +70,39 @@ def test_edits_gaps_and_names(tmp_path: Path) -> None:
         # Names with tabs, lower case and remarks that are none of ours.
         ("001\tA\tV\tC\t1\t3\t0\t2\n*FROM CLIP NAME:\tX 010-010 Y\n* LOC: 99:99:99:99 RED\n"
          "* ASC_SOP (broken\n>>> SOURCE 1\n", "010-010:1-2"),
+        ("001 A V C 1 3 0 2\n* FROM CLIP NAME: final\n* SOURCE FILE: 010_020_v003.mov\n",
+         "010-020:1-2"),
+        ("001 A V C 1 3 0 2\n001 A A2 C 1 3 0 2\n* SOURCE FILE: E:\\010-010\\010-020.mov\n",
+         "010-020:1-2"),
+        # Of a dissolve each side has its own file; with one file nobody knows whose it is.
+        ("001 A V C 1 5 0 4\n001 B V D 002 1 3 4 6\n* SOURCE FILE: 010-010.mov\n"
+         "* SOURCE FILE: 020-010.mov\n", "010-010:1-4 020-010:1-2"),
+        ("001 010-010 V C 1 5 0 4\n002 B V C 5 5 4 4\n002 C V D 002 1 3 4 6\n"
+         "* SOURCE FILE: 020-010.mov\n", "010-010:1-4 -2"),
         ("001 A V C 1 3 0 2\n* FROM FILE: D:\\shots\\010-020.mov\n", "010-020:1-2"),
     ],
 )  # fmt: skip
 def test_events(tmp_path: Path, events: str, seen: str) -> None:
     assert runs(read_edl(tmp_path, events)) == seen
+
+
+@pytest.mark.parametrize("black", ["0 12 4 16", "0 0 4 16", "0 0 4 4"])
+@pytest.mark.parametrize("kind", ["D", "W001"])
+def test_a_fade_out_at_the_end_counts_in_the_length(tmp_path: Path, black: str, kind: str) -> None:
+    """However it is written: black needs no source, and some give it no time of its own."""
+    lines = f"001 010-010 V C 1 5 0 4\n002 010-010 V C 5 5 4 4\n002 BL V {kind} 012 {black}\n"
+    reading = read_edl(tmp_path, lines)
+    assert runs(reading) == "010-010:1-4 -12"
+    (told,) = said(reading)
+    assert "row 3: event '002': a " in told
+    assert " of 12 frames: frames are counted to the edit point." in told
+
+
+def test_a_fade_out_before_another_clip_moves_nothing(tmp_path: Path) -> None:
+    lines = "001 010-010 V C 1 5 0 4\n001 BL V D 012 0 0 4 4\n002 010-020 V C 1 3 4 6\n"
+    assert runs(read_edl(tmp_path, f"{lines}003 010-010 V C 5 25 6 26\n")) == (
+        "010-010:1-4 010-020:1-2 010-010:5-24"
+    )
 
 
 def test_a_dissolve_names_both_sides(tmp_path: Path) -> None:
@@ -84,6 +117,34 @@ def test_a_dissolve_names_both_sides(tmp_path: Path) -> None:
         "film.edl row 2: event '001': a dissolve of 10 frames: "
         "frames are counted to the edit point."
     ]
+
+
+@pytest.mark.parametrize("channel", ["V/A1", "VA1A2", "AA/V2", "VV", "VIDEO", "v/a1", "X"])
+def test_an_event_of_an_unknown_channel_is_said_and_keeps_its_film_time(
+    tmp_path: Path, channel: str
+) -> None:
+    told = (
+        "film.edl row {}: event '{}': its channel is neither picture nor sound that is known; "
+        "its film time counts, nothing is seen. Picture is V, V2, B, AA/V or VA1, sound A, A2, AA "
+        "or A1A2: correct the channel."
+    )
+    lines = (
+        f"001 010-010 {channel} C 1 4 0 3",
+        "002 010-010 V C 1 3 3 5",
+        f"003 010-020 {channel} C 1 3 4 9",
+    )
+    reading = read_edl(tmp_path, "\n".join(lines))
+    assert runs(reading) == "-3 010-010:1-2 -4"
+    assert said(reading) == [told.format(1, "001"), told.format(3, "003")]
+    alone = read_edl(tmp_path, lines[0])
+    assert said(alone) == ["film.edl: holds no edits of picture.", told.format(1, "001")]
+
+
+@pytest.mark.parametrize("channel", ["A", "A2", "A12", "AA", "AA2", "A1A2", "a1a2a3", "NONE"])
+def test_sound_alone_is_neither_seen_nor_said(tmp_path: Path, channel: str) -> None:
+    lines = f"001 010-010 V C 1 3 0 2\n002 010-020 {channel} C 1 9 2 10\n"
+    reading = read_edl(tmp_path, lines)
+    assert (runs(reading), said(reading)) == ("010-010:1-2", [])
 
 
 def test_an_unknown_clip_is_said_with_its_line(tmp_path: Path) -> None:
@@ -185,6 +246,63 @@ def test_it_is_read_at_the_rate_of_the_production(tmp_path: Path, rate: str) -> 
 def test_normal_speed_at_24000_1001(tmp_path: Path, speed: str) -> None:
     log = log_of("a", rate="24000/1001")
     assert runs(read_edl(tmp_path, f"001 a V C 1 5 0 4\nM2 a {speed} 0\n", log)) == "a:1-4"
+
+
+@pytest.mark.parametrize(
+    ("rate", "speed", "seen"),
+    [
+        # Twice, half, a third and backwards, by the rate itself or by the whole number.
+        ("30000/1001", "059.94", "a:1-7by2"),
+        ("30000/1001", "060.0", "a:1-7by2"),
+        ("30000/1001", "59.9", "a:1-7by2"),
+        ("30000/1001", "-059.94", "a:7-1by2"),
+        ("24000/1001", "047.95", "a:1-7by2"),
+        ("24000/1001", "-047.952", "a:7-1by2"),
+        ("60000/1001", "119.88", "a:1-7by2"),
+        ("24000/1001", "071.93", "a:1-10by3"),
+        ("24000/1001", "-023.98", "a:4-1"),
+        ("30000/1001", "-29.97", "a:4-1"),
+    ],
+)
+def test_a_speed_at_a_fractional_rate_is_the_simplest_that_is_written_so(
+    tmp_path: Path, rate: str, speed: str, seen: str
+) -> None:
+    first, last = (int(n) for n in seen[2:].split("by")[0].split("-"))
+    source = abs(last - first) // 3 * 4
+    event = f"001 a V C 1 {1 + source} 0 4\nM2 a {speed} 0\n"
+    assert runs(read_edl(tmp_path, event, log_of("a", rate=rate))) == seen
+
+
+@pytest.mark.parametrize("rate", ["24", "25", "24000/1001", "30000/1001", "60000/1001"])
+@pytest.mark.parametrize("places", [1, 2, 3, 6])
+def test_a_simple_speed_is_read_from_either_normal(rate: str, places: int) -> None:
+    own = FrameRate.parse(rate)
+    finest = 6 if places == 1 else 12  # with one decimal 49/60 and 9/11 are written the same
+    for below in range(1, finest + 1):
+        for speed in (Fraction(above, below) for above in range(1, 5 * below)):
+            for normal in (Fraction(own.nominal), own.per_second):
+                written = decimal_text(speed * normal, places)
+                assert (written, of_normal(written, own)) == (written, speed)
+                assert of_normal(f"-{written}", own) == -speed
+
+
+@pytest.mark.parametrize(
+    ("rate", "written", "speed"),
+    [
+        ("24", "023.0", Fraction(23, 24)),  # as written, though 96 per cent is as near
+        ("24", "023", Fraction(23, 24)),
+        ("24", "007.92", Fraction(33, 100)),
+        ("24", "052.6", Fraction(263, 120)),
+        ("24000/1001", "07.91", Fraction(33, 100)),
+        ("24", "016.0", Fraction(2, 3)),
+        ("30000/1001", "000.0", Fraction(0)),
+        ("24", "000.1", Fraction(1, 240)),
+        ("24", "031.4159", Fraction(314159, 240000)),
+    ],
+)
+def test_other_speeds_are_what_is_written(rate: str, written: str, speed: Fraction) -> None:
+    assert of_normal(written, FrameRate.parse(rate)) == speed
+    assert of_normal(f"-{written}", FrameRate.parse(rate)) == -speed
 
 
 @given(st.text(alphabet="0123456789:;VCDAM2 *\n\tXKW-.", max_size=200))

@@ -1,8 +1,8 @@
 """Edit lists as the CMX 3600 adapter of OpenTimelineIO reads them: wherever it does, the same film.
 
 The adapter calls a clip without a name by its event's number and keeps the sign FF of a freeze of
-one frame. A speed of an M2 line it takes by the exact rate, not by the 24 frames that timecode
-counts at 24000/1001; it refuses a film that begins in a transition.
+one frame. A speed of an M2 line it takes by the exact rate alone, never by the 24 frames that
+timecode counts at 24000/1001; it refuses a film that begins in a transition.
 """
 
 from __future__ import annotations

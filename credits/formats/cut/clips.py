@@ -7,7 +7,9 @@ from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import NamedTuple
+from urllib.parse import unquote
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.cut.timeline import ClipPiece, Part, Played, Seen, frame_at, pieces, played
@@ -16,11 +18,15 @@ from credits.formats.tables.cells import name as name_of
 from credits.formats.tables.columns import Codes
 from credits.model.facts import Cut, CutClip
 from credits.model.log import WrittenLog
-from credits.text import fold_code
+from credits.text import fold_code, nearest
 from credits.units.film_time import timecode
 from credits.units.frames import HIGHEST_FRAME
 
 LONGEST_SEARCHED = 400
+MOST_COMPARED = 1_500_000
+"""Codes that words of names are compared with, to find one that is like them."""
+MOST_TRIED = 6
+"""Places in a name at which a code like it is looked for."""
 MOST_ONE_BY_ONE = 100_000
 """Frames of clips at another speed that begin between two: they are gone through one by one."""
 
@@ -43,6 +49,8 @@ class ShotMeant:
     @property
     def hint(self) -> str:
         """What may be done about a shot that the log does not have."""
+        if self.several:
+            return f"Is it {' or '.join(self.several)}?"
         return f"Is it {self.like}?" if self.like else "A title or a slug may stay as it is."
 
     def clip(self, order: int, at: int, stretch: Played) -> CutClip:
@@ -62,16 +70,23 @@ class CutShots:
     """Finds shots in what a cut calls them. ``lengths``: how many frames each shot has.
 
     pattern: a regular expression with a group ``shot`` and perhaps a group ``take``; raises
-    ProblemsFound when it is none. first_frame: the number of a shot's frame 1 in the file.
+    ProblemsFound when it is none. first_frame: the number of a shot's frame 1 in the file; None:
+    the first frame that the clip's media has, or 1 where the file does not say it.
     """
 
     def __init__(
-        self, written: WrittenLog, pattern: str | None = None, first_frame: int = 1
+        self, written: WrittenLog, pattern: str | None = None, first_frame: int | None = None
     ) -> None:
         self.first_frame = first_frame
         self.rate = written.production.rate
         self.lengths = {shot.code: shot.length for shot in written.shots}
         self._codes = Codes("shots", self.lengths)
+        self._alike: dict[str, tuple[str, ...]] = {}
+        for code in self.lengths:
+            alike = separated_alike(code)
+            self._alike[alike] = (*self._alike.get(alike, ()), code)
+        self._likest_of: dict[str, str | None] = {}
+        self._compared = 0
         self._most_words = max((len(_WORD.findall(code)) for code in self.lengths), default=0)
         self._pattern = _compiled(pattern) if pattern is not None else None
 
@@ -79,23 +94,54 @@ class CutShots:
         """Find the shot of a text that is a shot code, or that the pattern finds one in."""
         return self._by_pattern((text,), take) or self._whole(text, take)
 
-    def of_clip(self, said: str | None, names: Sequence[str], take: int | None) -> ShotMeant:
+    def of_clip(
+        self,
+        said: str | None,
+        names: Sequence[str],
+        take: int | None,
+        files: Sequence[str] = (),
+    ) -> ShotMeant:
         """Find the shot of a clip, by the first of these that gives one.
 
         The pattern in the names; ``said`` by the clip's key ``shot``; a name that is a code as a
-        whole; the one code between separators in the first name.
+        whole; the one code between separators in the first name; the same of ``files``, the names
+        of its media. Where no code is spelled so, ``-``, ``_``, ``.`` and spaces are equal.
         """
-        if meant := self._by_pattern(names, take):
+        if meant := self._by_pattern((*names, *files), take):
             return meant
         if said and (meant := self._stated(said, take)):
             return meant
-        text = names[0] if names else ""
-        whole = [known for each in names if (known := self._codes.get(each))]
-        found = tuple(whole[:1]) or self._inside(text)
+        text = next(iter((*names, *files)), "")
+        found = self._found(names, names[:1]) or self._found(files, files)
         if len(found) == 1:
             return ShotMeant(shot=found[0], take=take, known=True)
-        like = self._codes.like(text) if text and not found else None
+        like = self._like(text) if text and not found else None
         return ShotMeant(shot=text, take=take, known=False, like=like, said=False, several=found)
+
+    def _found(self, wholes: Sequence[str], searched: Sequence[str]) -> tuple[str, ...]:
+        """The shots of the first text that is a code, or of the first in which codes stand."""
+        whole = next(filter(None, map(self._known, wholes)), ())
+        return whole or next(filter(None, map(self._inside, searched)), ())
+
+    def _known(self, text: str) -> tuple[str, ...]:
+        """The shot that is spelled so, else those that are but for separators."""
+        if (spelled := self._codes.get(text)) is not None:
+            return (spelled,)
+        return self._alike.get(separated_alike(text), ())
+
+    def _like(self, text: str) -> str | None:
+        """The code most like a name, or like words of it that stand together."""
+        text = text[:LONGEST_SEARCHED]
+        words = [match.span() for match in _WORD.finditer(text)]
+        together = zip(words, words[max(self._most_words, 1) - 1 :], strict=False)
+        inner = (text[first[0] : last[1]] for first, last in together)
+        return next(filter(None, map(self._likest, (text, *islice(inner, MOST_TRIED)))), None)
+
+    def _likest(self, text: str) -> str | None:
+        if text not in self._likest_of and self._compared < MOST_COMPARED:
+            self._compared += len(self.lengths)
+            self._likest_of[text] = next(iter(nearest(text, self.lengths, most=1)), None)
+        return self._likest_of.get(text)
 
     def _by_pattern(self, texts: Sequence[str], take: int | None) -> ShotMeant | None:
         if self._pattern is None:
@@ -118,29 +164,53 @@ class CutShots:
         return self._whole(stated, take) if stated else None
 
     def _whole(self, text: str, take: int | None) -> ShotMeant:
-        if known := self._codes.get(text):
-            return ShotMeant(shot=known, take=take, known=True)
-        return ShotMeant(shot=text, take=take, known=False, like=self._codes.like(text))
+        found = self._known(text)
+        if len(found) == 1:
+            return ShotMeant(shot=found[0], take=take, known=True)
+        like = None if found else self._like(text)
+        return ShotMeant(shot=text, take=take, known=False, like=like, several=found)
 
     def _inside(self, text: str) -> tuple[str, ...]:
-        """The codes between separators in a text; one that is part of a longer one is left out."""
+        """The codes between separators in a text; one that is part of a longer one is left out.
+
+        One that is spelled so goes before those that are but for separators.
+        """
         text = text[:LONGEST_SEARCHED]
         words = [match.span() for match in _WORD.finditer(text)]
         found: dict[str, str] = {}
+        spelled: dict[str, str] = {}
         reached = 0
         for at, (first, _) in enumerate(words):
             for _, stop in reversed(words[at : at + self._most_words]):
                 if stop <= reached:
                     break
-                if known := self._codes.get(text[first:stop]):
-                    found.setdefault(fold_code(known), known)
+                if shots := self._known(text[first:stop]):
+                    found.update((fold_code(shot), shot) for shot in shots)
+                    if fold_code(text[first:stop]) == fold_code(shots[0]):
+                        spelled[fold_code(shots[0])] = shots[0]
                     reached = stop
                     break
-        return tuple(found.values())
+        return tuple((spelled or found).values())
 
 
 # A word is what separators part: spaces, _, -, ., brackets and whatever else is no letter or digit.
 _WORD = re.compile(r"[^\W_]+")
+
+
+_ENDING = re.compile(r"\.[^\W\d_]\w{0,7}$")  # of a file: 010.020 has none
+_SEPARATORS = re.compile(r"[-_. ]+")
+
+
+def separated_alike(code: str) -> str:
+    """Fold a code so that ``-``, ``_``, ``.`` and spaces in it are equal."""
+    return _SEPARATORS.sub("-", fold_code(code.strip()))
+
+
+def media_name(address: str) -> str:
+    """Return the name of a media file, without folders and ending, from its path or URL."""
+    path = unquote(address) if "://" in address else address
+    last = re.split(r"[/\\]", path.rstrip("/\\"))[-1]
+    return _ENDING.sub("", last) or last
 
 
 def take_number(value: object) -> int | None:
@@ -198,6 +268,7 @@ class FilmReader:
         self._shots = shots
         self._found: dict[Seen, ShotMeant] = {}
         self._one_by_one = 0
+        self._handles: set[tuple[str, int | None, int]] = set()
         self._problems: list[Finding] = []
         self._notes: list[Finding] = []
 
@@ -230,13 +301,22 @@ class FilmReader:
 
     def _meant(self, clip: Seen) -> ShotMeant:
         if clip not in self._found:
-            self._found[clip] = self._shots.of_clip(clip.said, clip.names, clip.take)
+            self._found[clip] = self._shots.of_clip(clip.said, clip.names, clip.take, clip.files)
         return self._found[clip]
+
+    def _base(self, clip: Seen) -> int:
+        """The number of the shot's frame 1 in the file."""
+        if self._shots.first_frame is not None:
+            return self._shots.first_frame
+        return clip.media_first if clip.media_first is not None else 1
+
+    def _by_media(self, clip: Seen) -> bool:
+        return self._shots.first_frame is None and clip.media_first is not None
 
     def _stretches(self, piece: ClipPiece) -> list[Played]:
         """The piece in shot frames, at one speed each."""
         clip, steps = piece.clip, piece.steps
-        base = clip.media_first if clip.media_first is not None else self._shots.first_frame
+        base = self._base(clip)
         if isinstance(steps, range) and (steps.start * clip.speed).denominator == 1:
             first, last = sorted(clip.frame(step) + 1 - base for step in (steps[0], steps[-1]))
             return [Played(len(steps), first, last, clip.speed)]
@@ -248,7 +328,8 @@ class FilmReader:
         return played([clip.frame(step) + 1 - base for step in steps], clip.speed)
 
     def _finding(self, clip: Seen, what: str, hint: str) -> Finding:
-        name = clip.name or next(iter(clip.names), "")  # what people know it by, else its reel
+        # What people know it by, else its reel or media.
+        name = clip.name or next(iter((*clip.names, *clip.files)), "")
         return Finding(what, hint, Place(self._file, clip.row), "clip", name)
 
     def _where(self, piece: ClipPiece) -> str:
@@ -268,7 +349,7 @@ class FilmReader:
             hidden[self._meant(under.clip).shot] += common
         if hidden:
             shots = ", ".join(f"{n} frames of {shot}" for shot, n in hidden.items())
-            hint = f"It lies over {shots}; if they are seen, switch it off in the timeline."
+            hint += f" It lies over {shots}; if they are seen, switch it off in the timeline."
         self._notes.append(self._finding(piece.clip, what, hint))
 
     def _possible(
@@ -286,14 +367,41 @@ class FilmReader:
         length = self._shots.lengths.get(meant.shot)
         if possible and length is not None and last > length and tell:
             hint = "Is the shot's length right"
-            hint += "?" if clip.media_first is not None else ", or --first-frame?"
+            hint += "?" if self._by_media(clip) else ", or --first-frame?"
             self._notes.append(self._finding(clip, f"{what}, which has {length}", hint))
+        if possible and tell:
+            self._about_media(piece, meant.shot, length)
         return possible
 
+    def _about_media(self, piece: ClipPiece, shot: str, length: int | None) -> None:
+        """Tell of media that is longer than the shot, once, and of a clip that leaves its media."""
+        clip = piece.clip
+        if clip.media_first is None or not clip.media_length:
+            return
+        media_last = clip.media_first + clip.media_length - 1
+        has = f"{clip.media_first} to {media_last}"
+        own = (shot, clip.media_first, clip.media_length)
+        longer = length is not None and clip.media_length > length
+        if longer and self._by_media(clip) and own not in self._handles:
+            self._handles.add(own)
+            what = (
+                f"its media has {clip.media_length} frames ({has}), shot {shot} has {length}: "
+                f"{clip.media_first} was taken for frame 1 of the shot"
+            )
+            hint = "With handles it is another: say with --first-frame which number frame 1 has."
+            self._notes.append(self._finding(clip, what, hint))
+        if self._by_media(clip) and clip.media_length == length:
+            return  # that it leaves the shot is told
+        ends = sorted((clip.frame(0), clip.frame(clip.length - 1)))
+        if ends[0] < clip.media_first or ends[1] > media_last:
+            seen = f"{self._where(piece)}: shows frames {ends[0]} to {ends[1]} of its media"
+            hint = "Correct the clip, or the range of its media."
+            self._notes.append(self._finding(clip, f"{seen}, which has {has}", hint))
+
     def _number_meant(self, clip: Seen, first: int) -> str:
-        if clip.media_first is not None:
+        if self._by_media(clip):
             return f"The first frame of its media is {clip.media_first}; correct that, or the clip."
-        lowest = first + self._shots.first_frame - 1
+        lowest = first + self._base(clip) - 1
         return (
             f"Its first frame is {lowest} in the file: say with --first-frame which number frame 1 "
             "of a shot has there."

@@ -7,16 +7,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import groupby, pairwise
-from pathlib import Path, PurePath
+from pathlib import Path
 from typing import NamedTuple
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutReading, CutShots, FilmReader, names_in
+from credits.formats.cut.clips import CutReading, CutShots, FilmReader, media_name, names_in
 from credits.formats.cut.timeline import Nest, Part, Seen, nested
 from credits.formats.tables.csv_files import file_bytes
 from credits.formats.tables.lists import row_of
 from credits.units.film_time import FrameRate, frame_of_timecode
-from credits.units.rounding import decimal_text
+from credits.units.rounding import decimal_text, half_up
 
 _EDIT = re.compile(
     r"(?P<number>\d+)\s+(?P<reel>\S.*?)\s+(?P<channel>\S+)\s+"
@@ -26,14 +26,19 @@ _EDIT = re.compile(
 _FCM = re.compile(r"FCM\s*:?\s*(?P<mode>(?:NON[-\s]?)?DROP)", re.IGNORECASE)
 _M2 = re.compile(r"M2\s+(?P<reel>\S.*?)\s+(?P<speed>[+-]?\d{1,5}(?:\.\d{0,6})?)(?:\s+\d[\d:;.]*)?")
 _NAME = re.compile(r"\*?\s*(?P<which>FROM|TO) CLIP NAME\s*:?\s*(?P<name>.*)")
-_FILE = re.compile(r"\*?\s*FROM (?:CLIP|FILE)\s*:\s*(?P<name>.*)")
+_FILE = re.compile(r"\*?\s*(?:FROM (?:CLIP|FILE)|SOURCE FILE)\s*:\s*(?P<name>.*)")
 _FREEZE = re.compile(r"\*?\s*\*?\s*FREEZE FRAME")
 _PICTURE = re.compile(r"V(?P<track>\d{0,4})|B|A+\d*/V|VA\d*|AV")
+_SOUND = re.compile(r"A+\d*|(?:A\d{1,4}){2,}|NONE")
 _MANY_SPACES = " " * 20
 LONGEST_EDIT = 2_000
 _KINDS = {"D": "dissolve", "W": "wipe"}
 _BLACK = ("BL", "BLACK")
 _NO_MEDIA = (*_BLACK, "BARS")
+_SIMPLE = range(2, 20)
+"""What simple multiples of a speed are counted in."""
+_PER_CENT = 100
+"""Whole per cents: with one decimal too many speeds are near one that are none."""
 
 
 def read_cut_edl(path: Path, shots: CutShots) -> CutReading:
@@ -52,10 +57,13 @@ def read_cut_edl(path: Path, shots: CutShots) -> CutReading:
         what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {text}"
         hint = "Is this the cut of this production? Else ask for non-drop timecode."
         raise ProblemsFound(Finding(what, hint, drop_at, "FCM", "DROP FRAME"))
-    edits = _edits(events, problems, shots.rate)
+    edits, unseen = _edits(events, problems, shots.rate)
+    strange = [other.line.problem(*_CHANNEL) for other in unseen if other.line.is_unknown]
     if not edits:
-        raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)))
-    return FilmReader(file, shots).read(_film(edits), _transitions(edits))
+        raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)), *strange)
+    lines = [*(edit.line for edit in edits), *(other.line for other in unseen)]
+    notes = sorted([*strange, *_transitions(lines)], key=row_of)
+    return FilmReader(file, shots).read(_film(edits, unseen), notes)
 
 
 def _text(data: bytes) -> str:
@@ -84,9 +92,14 @@ class EdlLine:
 
     @property
     def track(self) -> int | None:
-        """The video track, from 1; None when it is sound alone."""
+        """The video track, from 1; None when it is no picture that is known."""
         picture = _PICTURE.fullmatch(self.channel.upper())
         return None if picture is None else int(picture["track"] or 1)
+
+    @property
+    def is_unknown(self) -> bool:
+        """Whether its channel is neither known picture nor known sound."""
+        return self.track is None and _SOUND.fullmatch(self.channel.upper()) is None
 
     def problem(self, what: str, hint: str = "") -> Finding:
         """Return the finding that says what is wrong with the edit."""
@@ -99,7 +112,7 @@ class EdlEvent:
 
     lines: list[EdlLine] = field(default_factory=list)
     names: dict[str, str] = field(default_factory=dict)
-    file: str = ""
+    files: list[str] = field(default_factory=list)
     speeds: list[tuple[str, str]] = field(default_factory=list)
     frozen: bool = False
 
@@ -110,7 +123,7 @@ class EdlEvent:
         elif match := _NAME.fullmatch(text):
             self.names.setdefault(match["which"], match["name"].strip())
         elif match := _FILE.fullmatch(text):
-            self.file = self.file or match["name"].strip()
+            self.files.append(match["name"].strip())
         elif _FREEZE.match(text):
             self.frozen = True
 
@@ -164,20 +177,63 @@ class Edit(NamedTuple):
         return self.begin + self.seen.length
 
 
-def _edits(events: list[EdlEvent], problems: list[Finding], rate: FrameRate) -> list[Edit]:
-    """The edits of picture by track, in film order. Raises ProblemsFound with all that is wrong."""
+class Unseen(NamedTuple):
+    """An edit of which nothing is seen, and the record frames, half open, that it takes.
+
+    Its channel is not known, or it is a fade to black that the list gives no time of its own.
+    """
+
+    line: EdlLine
+    begin: int
+    end: int
+
+
+_CHANNEL = (
+    "its channel is neither picture nor sound that is known; its film time counts, nothing is seen",
+    "Picture is V, V2, B, AA/V or VA1, sound A, A2, AA or A1A2: correct the channel.",
+)
+
+
+def _edits(
+    events: list[EdlEvent], problems: list[Finding], rate: FrameRate
+) -> tuple[list[Edit], list[Unseen]]:
+    """The edits of picture by track, in film order, and those of which nothing is seen.
+
+    Raises ProblemsFound with all that is wrong.
+    """
     edits: list[Edit] = []
+    unseen: list[Unseen] = []
     for event in events:
-        for at in (at for at, line in enumerate(event.lines) if line.track is not None):
+        for at, line in enumerate(event.lines):
             try:
-                edits += filter(None, [_edit(event, at, rate)])
+                if line.is_unknown or _is_fade_out(line):
+                    unseen += filter(None, [_unseen(line, rate)])
+                if line.track is not None:
+                    edits += filter(None, [_edit(event, at, rate)])
             except ProblemsFound as error:
                 problems.extend(error.findings)
     edits.sort(key=lambda edit: (edit.line.track or 0, edit.begin, edit.end))
     problems.extend(_overlaps(edits))
     if problems:
         raise ProblemsFound(*sorted(problems, key=row_of))
-    return edits
+    return edits, unseen
+
+
+def _is_fade_out(line: EdlLine) -> bool:
+    return line.reel in _BLACK and line.track is not None and line.kind[0] in _KINDS
+
+
+def _unseen(line: EdlLine, rate: FrameRate) -> Unseen | None:
+    """The film time of a line of which nothing is seen; None where it takes none."""
+    source_in, source_out, record_in, record_out = _frame_numbers(line, rate)
+    if _is_fade_out(line):
+        frames = int(line.frames or 0) if record_in == record_out else 0
+        return Unseen(line, record_in, record_in + frames) if frames else None
+    if record_in == record_out and source_in == source_out:
+        return None
+    if wrong := _wrong_lengths(line, source_out - source_in, record_out - record_in, Fraction(1)):
+        raise ProblemsFound(line.problem(*wrong))
+    return Unseen(line, record_in, record_out)
 
 
 def _edit(event: EdlEvent, at: int, rate: FrameRate) -> Edit | None:
@@ -188,6 +244,8 @@ def _edit(event: EdlEvent, at: int, rate: FrameRate) -> Edit | None:
         hint = "Ask for the list with the key as two video tracks."
         raise ProblemsFound(line.problem(what, hint))
     source_in, source_out, record_in, record_out = _frame_numbers(line, rate)
+    if line.reel in _BLACK:  # it has as many frames as are asked for
+        source_out = source_in + max(record_out - record_in, 0)
     if record_in == record_out and source_in == source_out:
         return None  # nothing of it is seen after the edit point
     speed = Fraction(0) if event.frozen else _speed(event, at, rate)
@@ -195,14 +253,15 @@ def _edit(event: EdlEvent, at: int, rate: FrameRate) -> Edit | None:
         raise ProblemsFound(line.problem(*wrong))
     name = _name(event, at)
     name = " ".join((name.removesuffix(" FF") if event.frozen else name).split())
-    if not name and line.reel not in _NO_MEDIA:
-        name = PurePath(event.file).stem
+    files = names_in([media_name(file) for file in _files(event, at)])
+    name = name or next(iter(files), "")
     seen = Seen(
         length=record_out - record_in,
         first=source_in,
         speed=Fraction(1) if speed is None else speed,
         name=name,
         names=names_in((name, line.reel)),
+        files=files,
         row=line.place.row,
         black=line.reel in _BLACK,
     )
@@ -255,6 +314,14 @@ def _name(event: EdlEvent, at: int) -> str:
     return event.names.get("FROM", event.names.get("TO", "") if len(lines) == 1 else "")
 
 
+def _files(event: EdlEvent, at: int) -> list[str]:
+    """The media files of a line: all of a line alone, else each its own if each has one."""
+    own = [i for i, line in enumerate(event.lines) if line.track and line.reel not in _NO_MEDIA]
+    if at not in own or len(own) not in (1, len(event.files)):
+        return []
+    return event.files if len(own) == 1 else [event.files[own.index(at)]]
+
+
 def _speed(event: EdlEvent, at: int, rate: FrameRate) -> Fraction | None:
     """The speed that an M2 line gives to this edit of the event; None when there is none.
 
@@ -277,13 +344,21 @@ def of_normal(per_second: str, rate: FrameRate) -> Fraction:
     """Return a speed in frames a second, as M2 lines have it, as a multiple of normal speed.
 
     Normal is the whole number of frames that timecode counts in a second (24 at 24000/1001), or
-    the rate itself as far as its decimals are written (23.98).
+    the rate itself: lists are written by either. The simplest multiple of one of them is meant that
+    is what is written, as far as its decimals go: 59.94 and 60 are 2 at 30000/1001. A whole number,
+    and a speed that is no simple multiple, is what is written, of the frames timecode counts.
     """
-    exact = Fraction(per_second)
+    written = Fraction(per_second)
     places = len(per_second.partition(".")[2])
-    if decimal_text(abs(exact), places) == decimal_text(rate.per_second, places):
-        return Fraction(1 if exact > 0 else -1)
-    return exact / rate.nominal
+    exact = abs(written)
+    text = decimal_text(exact, places)
+    counted = (1, *_SIMPLE, _PER_CENT) if places > 1 else (1, *_SIMPLE)
+    for below in (1,) if exact.denominator == 1 else counted:
+        for normal in (Fraction(rate.nominal), rate.per_second):
+            multiple = Fraction(half_up(exact * below / normal), below)
+            if decimal_text(multiple * normal, places) == text and bool(multiple) == bool(exact):
+                return multiple if written > 0 else -multiple
+    return written / rate.nominal
 
 
 def _overlaps(edits: list[Edit]) -> Iterator[Finding]:
@@ -297,17 +372,20 @@ def _overlaps(edits: list[Edit]) -> Iterator[Finding]:
             yield edit.line.problem(what, hint)
 
 
-def _transitions(edits: Iterable[Edit]) -> Iterator[Finding]:
-    for line in (edit.line for edit in edits if edit.line.kind != "C"):
+def _transitions(lines: Iterable[EdlLine]) -> Iterator[Finding]:
+    for line in (line for line in lines if line.kind[0] in _KINDS and not line.is_unknown):
         length = f" of {int(line.frames)} frames" if line.frames is not None else ""
         kind = _KINDS[line.kind[0]]
         yield line.problem(f"a {kind}{length}: frames are counted to the edit point")
 
 
-def _film(edits: list[Edit]) -> Nest:
-    """The edits as layers, one a track, all from the earliest edit on."""
-    begin = min(edit.begin for edit in edits)
-    tracks: list[Part] = []
+def _film(edits: list[Edit], unseen: list[Unseen]) -> Nest:
+    """The edits as layers, one a track, all from the earliest edit on.
+
+    What is unseen lasts as long as the list says.
+    """
+    begin = min([*(edit.begin for edit in edits), *(other.begin for other in unseen)])
+    tracks: list[Part] = [Nest(length=other.end - begin) for other in unseen]
     for _, own in groupby(edits, key=lambda edit: edit.line.track):
         row: list[Part] = []
         at = begin

@@ -22,6 +22,7 @@ from credits.formats.cut.clips import (
     CutShots,
     FilmReader,
     lowest_frame,
+    media_name,
     names_in,
     take_number,
 )
@@ -100,6 +101,11 @@ def read_cut_otio(path: Path, shots: CutShots) -> CutReading:
     text = _text(path)
     try:
         root = otio.core.deserialize_json_from_string(text)
+    except otio.exceptions.UnsupportedSchemaError:
+        schema = newer_schema(text)
+        what = f"is written by a newer OpenTimelineIO than is read here ({schema or 'its schema'})"
+        hint = "Ask the editors to save it for an older one."
+        raise ProblemsFound(Finding(what, hint, Place(path.name))) from None
     except (otio.exceptions.OTIOError, ValueError, LookupError, TypeError, RuntimeError) as error:
         words = str(error).strip("'\"").splitlines()
         what = f"OpenTimelineIO cannot read it ({words[0] if words else type(error).__name__})"
@@ -138,6 +144,19 @@ def _text(path: Path) -> str:
     except ValueError as error:  # a number of thousands of digits
         what = f" ({error})"
     raise ProblemsFound(Finding(f"is not an .otio file{what}", hint, Place(path.name, row)))
+
+
+_SCHEMA_SAID = re.compile(r'"OTIO_SCHEMA"\s*:\s*"(\w{1,60})\.(\d{1,9})"')
+
+
+def newer_schema(text: str) -> str | None:
+    """Return the first schema in a file that is newer than is read, and the version that is."""
+    known = otio.core.type_version_map()
+    for match in _SCHEMA_SAID.finditer(text):
+        name, version = match[1], int(match[2])
+        if version > known.get(name, version):
+            return f"{name}.{version}; {name}.{known[name]} is read"
+    return None
 
 
 def _timeline(root: Any, file: str) -> Any:
@@ -227,6 +246,19 @@ def _record_start(part: Part) -> int:
     return -part.first if part.length == sum(inner.length for inner in part.parts) else 0
 
 
+def _files(media: Any) -> tuple[str, ...]:
+    """The names of a clip's media: its own, and those of the files that are meant."""
+    if media is None:
+        return ()
+    addresses = (getattr(media, key, None) for key in ("target_url", "target_url_base"))
+    named = (media_name(address) for address in addresses if address)
+    return names_in((media.name, getattr(media, "name_prefix", None), *named))
+
+
+def _before(part: Part) -> int:
+    return part.before if isinstance(part, Nest) else 0
+
+
 def _put(part: Part, start: int, after: int) -> Part:
     """A track, its window moved by ``start``, with ``after`` empty frames before it."""
     if isinstance(part, Nest):
@@ -279,28 +311,38 @@ class TimelineReader:
             case otio.schema.Gap():
                 part = Nest(length=self._window(item, None)[1])
             case otio.schema.Stack():
-                part = self._nest(item, self._layers(item, depth), layered=True)
+                part = self._nest(item, *self._layers(item, depth), layered=True)
             case otio.schema.Track():
-                part = self._nest(item, self._row(item, depth), layered=False)
+                part = self._nest(item, *self._row(item, depth), layered=False)
             case _:
                 kind = quoted(type(item).__name__)
                 self._problem(f"holds {kind}: neither clip, gap, track nor stack")
                 return Nest(length=0)
-        return part if item.enabled else Nest(length=part.length)
+        return part if item.enabled else Nest(length=part.length, before=_before(part))
 
-    def _row(self, track: Any, depth: int) -> list[Part]:
+    def _row(self, track: Any, depth: int) -> tuple[list[Part], int]:
+        """The parts of a track, and the frames of a fade that it has before its time 0.
+
+        A transition at an end goes on beyond the clip there: these frames are of the film, too.
+        """
         parts: list[Part] = []
+        fade = 0
         for at, item in enumerate(track):
             if isinstance(item, otio.schema.Transition):
                 before = track[at - 1].name if at else ""
                 after = track[at + 1].name if at + 1 < len(track) else ""
-                self._transition(item, before, after)
+                into, out = self._transition(item, before, after)
+                if at == 0:
+                    fade = into
+                    parts.append(Nest(length=into))
+                if at + 1 == len(track):
+                    parts.append(Nest(length=out))
             else:
                 parts.append(self._part(item, depth + 1))
-        return parts
+        return parts, fade
 
-    def _layers(self, stack: Any, depth: int) -> list[Part]:
-        """The layers of a stack, its sound left out.
+    def _layers(self, stack: Any, depth: int) -> tuple[list[Part], int]:
+        """The layers of a stack, its sound left out, and the frames before their time 0.
 
         Tracks as the CMX 3600 adapter leaves them, with the record timecode as a start below 0 and
         exactly their own length, are put where that timecode says, from the earliest on.
@@ -309,16 +351,22 @@ class TimelineReader:
         parts = [self._part(item, depth + 1) for item in shown]
         starts = [_record_start(part) for part in parts]
         if not any(starts):
-            return parts
+            before = max(map(_before, parts), default=0)
+            moved = ((before - _before(part), part) for part in parts)
+            return [
+                nested((Nest(length=gap), part)) if gap else part for gap, part in moved
+            ], before
         begin = min(starts)
         return [
             part if start == begin == 0 else _put(part, start, start - begin)
             for part, start in zip(parts, starts, strict=True)
-        ]
+        ], 0
 
-    def _nest(self, item: Any, parts: list[Part], *, layered: bool) -> Nest:
+    def _nest(self, item: Any, parts: list[Part], before: int, *, layered: bool) -> Nest:
         whole = nested(parts, layered)
         first, length = self._window(item, whole.length)
+        if item.source_range is not None:
+            first, before = first + before, 0
         speed = self._speed(item)
         if speed != 1:
             self._speeded += length
@@ -326,7 +374,7 @@ class TimelineReader:
                 what = f"nests at another speed have more than {MOST_SPEEDED:,} frames together"
                 hint = "Ask the editors to give the clips in them their speed."
                 raise ProblemsFound(Finding(what, hint, self._place))
-        return replace(whole, first=first, length=length, speed=speed)
+        return replace(whole, first=first, length=length, speed=speed, before=before)
 
     def _clip(self, clip: Any) -> Part:
         media = clip.media_reference
@@ -341,17 +389,20 @@ class TimelineReader:
         shot = said.get("shot")
         if shot is None and media is not None:
             shot = said_in(media.metadata).get("shot")
-        media_first = None
+        media_first, media_length = None, 0
         if available is not None and available.duration.value > 0:
             media_first = self._frames(available.start_time, clip.name, "a media range")
+            media_length = self._frames(available.duration, clip.name, "a media range")
         return Seen(
             length=length,
             first=first,
             speed=self._speed(clip, said.get("speed")),
             media_first=media_first,
+            media_length=media_length,
             name=clip.name,
             said=str(shot) if isinstance(shot, str | int) else None,
             names=names_in((clip.name, said.get("reel"))),
+            files=_files(media),
             take=take_number(said.get("take")),
             black=getattr(media, "generator_kind", None) == "black",
         )
@@ -374,13 +425,16 @@ class TimelineReader:
                 self.notes.append(Finding(what, hint, self._place, "clip", item.name))
         return speed
 
-    def _transition(self, item: Any, before: str, after: str) -> None:
+    def _transition(self, item: Any, before: str, after: str) -> tuple[int, int]:
+        """Tell of a transition; return its frames before and after the edit point."""
         kind = (item.transition_type or item.name or "transition").lower()
         word = next((word for word in ("dissolve", "wipe") if word in kind), "transition")
-        length = self._frames(item.in_offset, item.name) + self._frames(item.out_offset, item.name)
+        into, out = (self._frames(time, item.name) for time in (item.in_offset, item.out_offset))
+        length = into + out
         between = f" from {quoted(before)} to {quoted(after)}" if before or after else ""
         what = f"a {word} of {length} frames{between}: frames are counted to the edit point"
         self.notes.append(Finding(what, "", self._place))
+        return max(into, 0), max(out, 0)
 
     def _window(self, item: Any, inside: int | None, available: Any = None) -> tuple[int, int]:
         """The first frame and the length that are seen of an item that holds ``inside`` frames."""

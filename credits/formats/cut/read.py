@@ -65,6 +65,7 @@ def read_cut_csv(path: Path, shots: CutShots) -> CutReading:
     A clip of n shot frames at speed v is shown for ceil(n / |v|) film frames; at speed 0 the column
     ``shown`` says how long. Raises ProblemsFound.
     """
+    lowest = 1 if shots.first_frame is None else shots.first_frame
     found = Sheets()
     found.add("cut", path.name, read_csv(file_bytes(path), path.name, CLIPS.column_names))
     if not found.sheets:
@@ -76,14 +77,14 @@ def read_cut_csv(path: Path, shots: CutShots) -> CutReading:
     for index, (shot, take, first, last, rate, shown) in enumerate(rows.by_row({})):
         if rows.bad_in(index) or not rows.usable:
             continue
-        if wrong := _wrong(shots.first_frame, first, last, rate, shown):
+        if wrong := _wrong(lowest, first, last, rate, shown):
             rows.problem(index, *wrong)
             continue
         meant = shots.named(shot, take)
         if not meant.known:
             what, place = "the log has no such shot", rows.sheet.place(index)
             not_understood.append(Finding(what, meant.hint, place, "shot", shot))
-        moved = 1 - shots.first_frame
+        moved = 1 - lowest
         length = shown if rate == 0 else ceil((last - first + 1) / abs(rate))
         clips.append(meant.clip(index + 1, film, Played(length, first + moved, last + moved, rate)))
         film += length
@@ -126,7 +127,11 @@ READERS: dict[str, Callable[[Path, CutShots], CutReading]] = {
 
 
 def read_cut(
-    path: Path, written: WrittenLog, *, first_frame: int = 1, shot_pattern: str | None = None
+    path: Path,
+    written: WrittenLog,
+    *,
+    first_frame: int | None = None,
+    shot_pattern: str | None = None,
 ) -> CutReading:
     """Read a cut; how its shots are found, see CutShots. Raises ProblemsFound."""
     reader = READERS.get(path.suffix.lower())

@@ -97,18 +97,20 @@ class Seen:
     """One clip of a timeline, equal to no other.
 
     ``first``: the lowest source frame, in the numbering of the file. ``media_first``: the number
-    of the first frame that the media has, if the file says so.
-    ``said``: the shot that a key of the clip names. ``row``: the line of the file. ``black``: a
-    slug, which is nothing to look at.
+    of the first frame that the media has, ``media_length``: how many it has, if the file says so.
+    ``files``: the names of its media. ``said``: the shot that a key of the clip names. ``row``: the
+    line of the file. ``black``: a slug, which is nothing to look at.
     """
 
     length: int
     first: int
     speed: Fraction
     media_first: int | None = None
+    media_length: int = 0
     name: str
     said: str | None = None
     names: tuple[str, ...]
+    files: tuple[str, ...] = ()
     take: int | None = None
     row: int | None = None
     black: bool = False
@@ -123,6 +125,7 @@ class Nest:
     """Parts in a row, or in layers, the last on top; seen from ``first`` for ``length`` frames.
 
     Without parts it is nothing, for so many frames: a gap, or what is switched off.
+    ``before``: its first frames that are a fade before its time 0, at which other layers begin.
     ``speed`` plays the whole: film frame k shows its frame ``first + floor(k * speed)``.
     """
 
@@ -131,6 +134,7 @@ class Nest:
     first: int = 0
     length: int
     speed: Fraction = Fraction(1)
+    before: int = 0
 
 
 Part = Seen | Nest
