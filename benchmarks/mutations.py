@@ -8,6 +8,7 @@ import json
 import re
 import zipfile
 import zlib
+from contextlib import suppress
 from collections.abc import Callable, Sequence
 from random import Random
 
@@ -152,7 +153,8 @@ def broken_json(text: str, seeds: Sequence[str], random: Random) -> str:
                 new = random.choice(([], {}, None, True, [[]], [None]))
             case 2:
                 other, at = random.choice(holders)
-                new = copy.deepcopy(other[at])  # type: ignore[index]
+                with suppress(RecursionError):  # it stays nested as deep as it is
+                    new = copy.deepcopy(other[at])  # type: ignore[index]
             case 3:
                 for _ in range(random.choice((3, 100, 300))):
                     new = random.choice(([new], {"children": [new]}))

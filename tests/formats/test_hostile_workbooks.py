@@ -153,3 +153,17 @@ def test_a_table_much_wider_than_its_rows_is_refused(rows: str, told: str, tmp_p
     found: Sheets = read_tables([tmp_path / "people.csv"])
     assert told in " ".join(map(str, found.problems))
     assert found.unread == {"people"}
+
+
+def test_a_part_that_says_it_is_packed_into_more_than_the_file(tmp_path: Path) -> None:
+    path = xlsx(tmp_path / "people.xlsx", f'<row r="1">{cell("A1", "person")}</row>')
+    content = bytearray(path.read_bytes())
+    at = content.index(b"PK\1\2")  # the first entry of the list at the end
+    content[at + 20 : at + 24] = (0xF000_0000).to_bytes(4, "little")
+    path.write_bytes(content)
+    tracemalloc.start()
+    found = read_tables([path])
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert "is not a workbook that can be read" in " ".join(map(str, found.problems))
+    assert most < MOST_HELD

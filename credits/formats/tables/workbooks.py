@@ -257,6 +257,9 @@ def _look_inside(path: Path) -> dict[str, HiddenCells]:
         unpacked = sum(member.file_size for member in packed.infolist())
         if unpacked > LARGEST_FILE:
             raise _TooLargeError(f"unpacks to {unpacked // 1_000_000} MB, too much to be read")
+        packed_size = path.stat().st_size
+        if any(member.compress_size > packed_size for member in packed.infolist()):
+            raise zipfile.BadZipFile  # as much would be made room for, unread
         if packed.testzip() is not None:  # a size that is not true is found out here
             raise zipfile.BadZipFile
         if "content.xml" in packed.namelist():
