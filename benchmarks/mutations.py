@@ -8,8 +8,8 @@ import json
 import re
 import zipfile
 import zlib
-from contextlib import suppress
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from random import Random
 
 Content = bytes | str
