@@ -63,9 +63,9 @@ _ATTRIBUTES = _PROPERTIES | _words(
 _NAMES = frozenset({"id", "class"})  # whatever stands there is a name and nothing else
 # What is not SVG's own but draws its children; it becomes a group.
 _GROUPS = frozenset({"a"})
-_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 _INSIDE = re.compile(r"url\(\s*(?:\"#[^\"\\()]*\"|'#[^'\\()]*'|#[^\"'\\()\s]*)\s*\)", re.IGNORECASE)
-_FUNCTION = re.compile(r"([-\w]*)\s*\(")
+_LONGEST_FUNCTION = 60  # letters and spaces before its bracket
+_WORD_AT_END = re.compile(r"[-\w]*\Z")
 _FUNCTIONS = _words(
     """
     rgb rgba hsl hsla matrix translate translatex translatey scale scalex scaley rotate skewx skewy
@@ -173,16 +173,35 @@ def _kept(element: ElementTree.Element) -> dict[str, str]:
         elif space or name not in _ATTRIBUTES:
             continue
         elif name == "style":
-            kept[name] = _declarations(_COMMENT.sub("", value))
+            kept[name] = _declarations(_without_comments(value))
         elif name in _NAMES or (_is_inside(value) if name in _PROPERTIES else ":" not in value):
             kept[name] = value
     return kept
 
 
+def _function_before(text: str, bracket: int) -> str:
+    """Return the name before a bracket, in a time that the length of the text has no part in."""
+    before = text[max(0, bracket - _LONGEST_FUNCTION) : bracket].rstrip()
+    found = _WORD_AT_END.search(before)
+    return found[0].lower() if found else ""
+
+
+def _without_comments(text: str) -> str:
+    """Return a text of CSS without its comments; what is never closed is one to the end."""
+    kept, at = [], 0
+    while (opens := text.find("/*", at)) >= 0:
+        kept.append(text[at:opens])
+        closes = text.find("*/", opens + 2)
+        if closes < 0:
+            return "".join(kept)
+        at = closes + 2
+    return "".join([*kept, text[at:]])
+
+
 def _is_inside(value: str) -> bool:
     """Whether a value of a property names nothing but what is in the drawing."""
     left = _INSIDE.sub(" ", value)
-    functions = {match[1].lower() for match in _FUNCTION.finditer(left)}
+    functions = {_function_before(left, match.start()) for match in re.finditer(r"\(", left)}
     return bool(_VALUE.fullmatch(left)) and "//" not in left and functions <= _FUNCTIONS
 
 
@@ -202,7 +221,7 @@ def _style_sheet(text: str) -> str:
     A rule that begins with @ goes with everything in it. A backslash may spell any word in another
     way, so a sheet with one goes as a whole.
     """
-    plain = _COMMENT.sub("", text)
+    plain = _without_comments(text)
     if "\\" in plain or "<" in plain:
         return ""
     rules, at = [], 0
