@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
@@ -176,9 +177,11 @@ class EntryLookup:
             text.encode()
         except UnicodeEncodeError:  # which no log can hold
             words = []
-        said = " AND ".join(["instr(words, ?)"] * len(words)) or "0"
+        # One value, however many words there are: the engine knows an end of its conditions.
+        missing = "SELECT 1 FROM json_each(?) w WHERE NOT instr(words, w.value)"
+        said = f"NOT EXISTS ({missing})" if words else "? IS NULL"
         condition = f"s.record IN (SELECT record FROM main.words WHERE {said}) OR s.day = ?"
-        return self.where(condition, *words, None if day is None else day.isoformat())
+        return self.where(condition, json.dumps(words), None if day is None else day.isoformat())
 
     def history(self, number: EntryNumber) -> tuple[LogLine, ...]:
         """Read all lines of the entry of which one has this number, as they were written."""

@@ -123,3 +123,10 @@ def test_notes_and_crafts_are_found(credits_: Command, tmp_path: Path) -> None:
 def test_nothing_is_found_by_odd_texts(credits_: Command, text: str) -> None:
     assert credits_("find", text).status == 1
     assert credits_("find", text, "--stage", "S1").status in (0, 1)
+
+
+def test_many_words_are_looked_for_as_few_are(credits_: Command) -> None:
+    few, many = (
+        credits_("find", *(f"nothing-{at}" for at in range(count))) for count in (1, 3_000)
+    )
+    assert (many.status, many.out) == (few.status, few.out)
