@@ -27,8 +27,8 @@ from pathlib import Path
 
 from benchmarks.kills import ENTRY, called, left_in, make_bases, preload, units_of
 from credits.store import log as log_of
-from credits.store import restore as restoring
 from credits.store.file import LOG_NAME
+from credits.store.logs import restore as restoring
 
 NOBODY = 65534
 SERVED = 4.0  # seconds that a desk is let alone

@@ -24,10 +24,10 @@ from statistics import median
 from playwright.sync_api import sync_playwright
 
 from credits import files
-from credits.app.entries import cells_said, doubts, effect
 from credits.app.kept import DeskWords, KeptLog
-from credits.app.line import split_words
-from credits.app.session import DaySession
+from credits.app.work.entries import cells_said, doubts, effect
+from credits.app.work.line import split_words
+from credits.app.work.session import DaySession
 from credits.cli.main import run
 from credits.desk.page import place_key
 from credits.errors import CreditsError

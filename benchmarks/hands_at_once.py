@@ -31,9 +31,9 @@ from pathlib import Path
 from statistics import quantiles
 
 from benchmarks.kills import ROOT, make_bases, type_at_the_desk
-from credits.app.copied import copy_log
-from credits.app.entries import log_entries
-from credits.app.verified import verify_production
+from credits.app.logs.copied import copy_log
+from credits.app.logs.verified import verify_production
+from credits.app.work.entries import log_entries
 from credits.errors import CreditsError
 from credits.store.engines.address import KEY, SETTINGS_NAME, Address
 from credits.store.log import open_log

@@ -42,10 +42,10 @@ from itertools import cycle
 from pathlib import Path
 
 from benchmarks.production import Maker, Size
-from credits.app.verified import verify_production
+from credits.app.logs.verified import verify_production
 from credits.cli.main import COMMANDS, run
+from credits.store.beside.figures_db import FIGURES_NAME
 from credits.store.engines.driver import damage
-from credits.store.figures_db import FIGURES_NAME
 from credits.store.file import LOG_NAME, opened
 
 ROOT = Path(__file__).resolve().parent.parent

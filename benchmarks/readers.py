@@ -23,8 +23,8 @@ from xlsxwriter import Workbook
 from benchmarks import mutations
 from benchmarks.mutations import Content
 from credits import names, text
-from credits.app.filled import plan_sheets
-from credits.app.line import LineReader, split_words
+from credits.app.work.filled import plan_sheets
+from credits.app.work.line import LineReader, split_words
 from credits.cli.main import run
 from credits.desk.page import place_key
 from credits.errors import CreditsError

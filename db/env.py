@@ -14,7 +14,7 @@ from __future__ import annotations
 from alembic import context
 from sqlalchemy import Connection, create_engine
 
-from credits.store.tables import METADATA
+from credits.store.schema.tables import METADATA
 
 
 def run(connection: Connection) -> None:

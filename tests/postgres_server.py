@@ -24,7 +24,7 @@ from psycopg.conninfo import conninfo_to_dict
 from credits.store.engines.address import Address, address_in
 from credits.store.engines.postgres import ROLE, let_go
 from credits.store.production import create_production
-from credits.store.records import RECORDS
+from credits.store.schema.records import RECORDS
 
 INSTALLED = "/usr/lib/postgresql/*/bin/postgres"
 LONGEST_START = 60  # seconds

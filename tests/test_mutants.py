@@ -10,9 +10,9 @@ import opentimelineio as otio
 import pytest
 
 from benchmarks import mutants, mutations, readers
-from credits.app.filled import plan_sheets
-from credits.app.named import number_meant
-from credits.billing.fixed_text import blocks_of
+from credits.app.work.filled import plan_sheets
+from credits.app.work.named import number_meant
+from credits.billing.setting.fixed_text import blocks_of
 from credits.errors import ProblemsFound, WrongCall
 from credits.formats.cut.edl import edit_list
 from credits.formats.cut.otio import rate_text

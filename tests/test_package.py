@@ -107,7 +107,7 @@ from pathlib import Path
 from credits import (files)
 from credits.store.log import open_log
 from credits.store.production import create_production
-from credits.store.verify import verify
+from credits.store.seals.verify import verify
 assert "_data" in files.shipped("db").parts and "_data" in files.shipped("site_templates").parts
 folder = create_production(Path("film"), "The Small Film")
 open_log(folder).close()

@@ -9,10 +9,10 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.due import is_late
-from credits.app.named import Coded, codes_named, day_named, fact_named, of_code, persons_named
 from credits.app.production import kept_snapshot, snapshot_of
-from credits.app.writing import open_to_write
+from credits.app.spellings.due import is_late
+from credits.app.work.named import Coded, codes_named, day_named, fact_named, of_code, persons_named
+from credits.app.work.writing import open_to_write
 from credits.checks.answers import (
     CRAFT,
     ENTRY,

@@ -9,14 +9,14 @@ from enum import StrEnum
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.credits import Against, CreditsNow, read_credits, sealed_proof
+from credits.app.end_credits.credits import Against, CreditsNow, read_credits, sealed_proof
 from credits.app.figures import read_ledger
-from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.app.review import MadeReview
+from credits.app.work.named import Coded, like_ones, of_code
 from credits.billing.proofs import credits_from_json
-from credits.billing.roll import RollSetting
-from credits.billing.rows import Card
+from credits.billing.setting.roll import RollSetting
+from credits.billing.setting.rows import Card
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, ProblemsFound, WrongCall

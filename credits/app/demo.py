@@ -8,11 +8,11 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.credits import save_proof
+from credits.app.end_credits.credits import save_proof
 from credits.app.figures import read_ledger
-from credits.app.load_report import advice
+from credits.app.lists.load_report import advice
+from credits.app.lists.tables import import_cut, load_face_sheet, load_tables
 from credits.app.site import BuiltSite, build_sites
-from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import Progress, require_folder, shipped

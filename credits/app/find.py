@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.entries import sentence, thing
-from credits.app.named import (
+from credits.app.production import headings_in_use
+from credits.app.work.entries import sentence, thing
+from credits.app.work.named import (
     codes_named,
     day_named,
     fact_named,
@@ -18,8 +19,7 @@ from credits.app.named import (
     persons_named,
     with_name,
 )
-from credits.app.production import headings_in_use
-from credits.app.writing import open_to_write
+from credits.app.work.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
 from credits.figures.lookups import EntryLookup, kept_ledger
@@ -32,7 +32,7 @@ from credits.model.log import Batch, Change, LogLine, WrittenLog
 from credits.model.replay import one_person
 from credits.model.words import typed
 from credits.names import fold
-from credits.store.kept import words_of
+from credits.store.beside.kept import words_of
 from credits.text import fold_code
 from credits.units.film_time import WHOLE_TIME, Period
 

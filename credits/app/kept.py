@@ -11,8 +11,8 @@ from pathlib import Path
 from threading import RLock
 from typing import TypeVar
 
-from credits.app.entries import cells_of, doubts_about, written_line
-from credits.app.named import Coded, name_of
+from credits.app.work.entries import cells_of, doubts_about, written_line
+from credits.app.work.named import Coded, name_of
 from credits.checks.answers import open_and_settled
 from credits.checks.rule import Check
 from credits.footage.day import DayOfWork, Workplace, day_of_work, workplace

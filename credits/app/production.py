@@ -19,7 +19,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.model.words import some_of
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 from credits.text import fold_words
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cached_property
 from pathlib import Path
 
-from credits.app.named import fact_named
 from credits.app.production import kept_snapshot
+from credits.app.work.named import fact_named
 from credits.errors import CreditsError, Finding
 from credits.figures.keep import open_figures
 from credits.figures.kept_review import KeptReview

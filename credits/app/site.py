@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import credits
-from credits.app.credits import credits_of, round_before
+from credits.app.end_credits.credits import credits_of, round_before
 from credits.editions import Edition
 from credits.figures.changed import ChangedPages
 from credits.figures.keep import open_figures
@@ -34,8 +34,8 @@ from credits.site.publish import (
 )
 from credits.site.render import all_pages, pages_of_shots, site_files
 from credits.site.source import PageSource
+from credits.store.beside.kept import FiguresFile
 from credits.store.file import is_shared
-from credits.store.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.reading import but_lines
 

@@ -20,14 +20,13 @@ from credits.app.answers import (
     rules_and_subjects,
     standing_command,
 )
-from credits.app.entries import cells_of, written_line
 from credits.app.find import EntryFilter, FoundByText, find_text, join_people
-from credits.app.named import period_named, text_meant, with_name
 from credits.app.production import open_snapshot
+from credits.app.work.entries import cells_of, written_line
+from credits.app.work.named import period_named, text_meant, with_name
 from credits.checks.answers import CheckNames, Settled, described
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
-from credits.cli import printing
 from credits.cli.options import (
     FromOption,
     JsonOption,
@@ -47,6 +46,7 @@ from credits.cli.production import (
     folder_of,
     only,
 )
+from credits.cli.terminal import printing
 from credits.errors import Finding, WrongCall
 from credits.figures.renewal import Depth
 from credits.memory import all_kept

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from credits.app.confirm import Unanswered, confirm_name, unanswered
-from credits.cli import printing
+from credits.app.spellings.confirm import Unanswered, confirm_name, unanswered
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
+from credits.cli.terminal import printing
 from credits.errors import Finding, WrongCall
 from credits.model.facts import Confirmation
 

@@ -7,17 +7,17 @@ from contextlib import suppress
 from dataclasses import replace
 from importlib import import_module
 
-from credits.app.day import MISSING
-from credits.app.entries import Logged, sentence
-from credits.app.line import COLUMN_WORDS, AmbiguousWordError, Word, split_words
-from credits.app.named import day_named
-from credits.app.session import DaySession, StillMissing, in_words
-from credits.cli import printing
-from credits.cli.asking import ask, leaving, may_ask
+from credits.app.work.day import MISSING
+from credits.app.work.entries import Logged, sentence
+from credits.app.work.line import COLUMN_WORDS, AmbiguousWordError, Word, split_words
+from credits.app.work.named import day_named
+from credits.app.work.session import DaySession, StillMissing, in_words
 from credits.cli.day_list import say_day
 from credits.cli.entries import say_amended, say_effect, say_voided
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
+from credits.cli.terminal import printing
+from credits.cli.terminal.asking import ask, leaving, may_ask
 from credits.errors import CreditsError, Finding
 from credits.model.log import Verb
 from credits.store.log import open_log

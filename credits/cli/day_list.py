@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 
-from credits.app.day import DayAtAGlance, day_at_a_glance, entries_table, expected, missing
-from credits.app.entries import deed, sentence
-from credits.cli import printing
+from credits.app.work.day import DayAtAGlance, day_at_a_glance, entries_table, expected, missing
+from credits.app.work.entries import deed, sentence
 from credits.cli.check import check_json, say_check
+from credits.cli.terminal import printing
 from credits.footage.day import WorkplaceDay, lacking
 from credits.model.ledger import Entry, Ledger
 from credits.model.words import counted

@@ -17,10 +17,10 @@ import typer
 import uvicorn
 
 from credits.app.site import build_sites
-from credits.cli import printing
 from credits.cli.options import Number, ProductionOption, Text, option
 from credits.cli.production import folder_of
 from credits.cli.site import build_at_changes
+from credits.cli.terminal import printing
 from credits.desk.guard import DeskAddress
 from credits.desk.server import Desk
 from credits.editions import Edition

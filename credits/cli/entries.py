@@ -11,7 +11,7 @@ from typing import Any
 
 import typer
 
-from credits.app.entries import (
+from credits.app.work.entries import (
     Logged,
     amend_entries,
     cells_of,
@@ -24,14 +24,14 @@ from credits.app.entries import (
     takes_of,
     void_entries,
 )
-from credits.app.line import TARGETS, LineReader, split_words
-from credits.app.named import fact_named, text_meant
-from credits.app.opened import EntryLog
-from credits.app.rows import read_row
-from credits.cli import printing
-from credits.cli.asking import ask, leaving, may_ask, needed
+from credits.app.work.line import TARGETS, LineReader, split_words
+from credits.app.work.named import fact_named, text_meant
+from credits.app.work.opened import EntryLog
+from credits.app.work.rows import read_row
 from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
+from credits.cli.terminal import printing
+from credits.cli.terminal.asking import ask, leaving, may_ask, needed
 from credits.errors import Finding, WrongCall
 from credits.model.log import WrittenLog
 from credits.store.log import open_log

@@ -15,10 +15,10 @@ from credits.app.deliver import (
     asked_since,
     deliver,
 )
-from credits.app.name_sheets import SheetWish, write_sheets
-from credits.cli import printing
+from credits.app.spellings.sheets import SheetWish, write_sheets
 from credits.cli.options import Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
+from credits.cli.terminal import printing
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from credits.app.figures import footage_of, reach_of, read_ledger
-from credits.app.named import codes_named, days_named, fact_named, persons_named
-from credits.cli import printing
+from credits.app.work.named import codes_named, days_named, fact_named, persons_named
 from credits.cli.options import (
     FromOption,
     JsonOption,
@@ -17,6 +16,7 @@ from credits.cli.options import (
     option,
 )
 from credits.cli.production import Characters, Persons, Sequences, codes, folder_of
+from credits.cli.terminal import printing
 from credits.errors import Finding, WrongCall
 from credits.footage import table as tables
 from credits.footage.claims import claim_runs

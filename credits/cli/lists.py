@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 import typer
 
-from credits.app.lists import RowHistory, correct_list, history_of_list, list_named
-from credits.app.named import text_meant
-from credits.cli import printing
+from credits.app.lists.correct import RowHistory, correct_list, history_of_list, list_named
+from credits.app.work.named import text_meant
 from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, completion, fixed_words, folder_of
+from credits.cli.terminal import printing
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.columns import TABLES
 from credits.model.log import REFERENCE_TABLES

@@ -22,8 +22,8 @@ from typer._click.shell_completion import CompletionItem
 from typer.core import TyperGroup, TyperOption
 
 from credits import __version__, waiting, written
-from credits.cli import printing, progress
 from credits.cli.options import ProductionOption
+from credits.cli.terminal import printing, progress
 from credits.errors import CreditsError, Finding
 from credits.memory import import_for_good
 
@@ -107,7 +107,9 @@ class LazyGroup(TyperGroup):
         if name not in COMMANDS:
             return None
         if ctx is not None and ctx.resilient_parsing:
-            return import_for_good("credits.cli.outlines").outlined(name, partial(_command, name))
+            return import_for_good("credits.cli.terminal.outlines").outlined(
+                name, partial(_command, name)
+            )
         return _command(name)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
@@ -251,7 +253,7 @@ def _report_of(error: Exception, receipts: Sequence[object]) -> str:
 
 def _words_of() -> Any:
     """Import what says in words what was written; it is seldom needed."""
-    return import_for_good("credits.cli.receipts")
+    return import_for_good("credits.cli.terminal.receipts")
 
 
 def _refuse(text: str, as_json: bool) -> None:
@@ -325,7 +327,7 @@ def _say_waiting() -> None:
 
 def _figures_removed() -> bool:
     """Remove the figures that were read, where these are what is damaged."""
-    return bool(import_for_good("credits.store.kept").forget_damaged())
+    return bool(import_for_good("credits.store.beside.kept").forget_damaged())
 
 
 def _damage_of_log() -> Sequence[Finding]:
@@ -338,7 +340,9 @@ def _damage_of_log() -> Sequence[Finding]:
     if asked is None or not asked.MEANT:
         return ()
     try:
-        found: Sequence[Finding] = import_for_good("credits.store.verify").verify(asked.MEANT[0])
+        found: Sequence[Finding] = import_for_good("credits.store.seals.verify").verify(
+            asked.MEANT[0]
+        )
     except CreditsError as error:
         return error.findings
     except Exception:

@@ -8,18 +8,18 @@ from pathlib import Path
 
 import typer
 
-from credits.app.merge import ListRows, MergedLog, merge_logs
-from credits.app.merge_sheet import (
+from credits.app.logs.merge import ListRows, MergedLog, merge_logs
+from credits.app.logs.merge_sheet import (
     COLUMNS,
     MergeChoices,
     MergeQuestion,
     read_decisions,
     write_decisions,
 )
-from credits.app.named import text_meant
-from credits.cli import printing
+from credits.app.work.named import text_meant
 from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, fixed_words, folder_of
+from credits.cli.terminal import printing
 from credits.errors import Finding, WrongCall
 from credits.model.merging import Keep
 from credits.model.words import counted, listed

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 import typer
 
 from credits.cli.options import Completion, option
-from credits.cli.printing import clean
+from credits.cli.terminal.printing import clean
 from credits.store.codes import codes_of, last_lines
 from credits.store.file import find_production
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from credits.app.named import days_named
 from credits.app.review import MadeReview, review_of
+from credits.app.work.named import days_named
 from credits.cautions import REVIEW_CAUTION
-from credits.cli import printing
 from credits.cli.options import (
     FromOption,
     JsonOption,
@@ -16,6 +15,7 @@ from credits.cli.options import (
     option,
 )
 from credits.cli.production import codes, folder_of
+from credits.cli.terminal import printing
 from credits.memory import all_kept, import_for_good
 from credits.review.shown import ShownExpectation, period_text, shown_review
 from credits.units.film_time import Period

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from credits.app.credits import ProofShown, read_credits, read_proof, save_proof
-from credits.app.named import text_meant
-from credits.app.plan import first_plan_text, write_plan
-from credits.billing.changes import CreditChange
-from credits.billing.compare import Comparison
+from credits.app.end_credits.credits import ProofShown, read_credits, read_proof, save_proof
+from credits.app.end_credits.plan import first_plan_text, write_plan
+from credits.app.work.named import text_meant
+from credits.billing.compared.changes import CreditChange
+from credits.billing.compared.compare import Comparison
 from credits.billing.credits import Credits
 from credits.billing.proofs import in_groups
 from credits.billing.reasons import in_words
 from credits.billing.remarks import plan_remarks
 from credits.cautions import CREDITS_CAUTION
-from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, option, refuse
 from credits.cli.production import codes, folder_of
+from credits.cli.terminal import printing
 from credits.formats.deliver.plain import credits_shape, edit_json
 from credits.memory import import_for_good
 from credits.model.words import counted

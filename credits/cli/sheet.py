@@ -6,10 +6,10 @@ import secrets
 from datetime import date
 from pathlib import Path
 
-from credits.app.sheet import MadeSheet, make_sheets, place_in_words, sheet_day
-from credits.cli import printing
+from credits.app.work.sheet import MadeSheet, make_sheets, place_in_words, sheet_day
 from credits.cli.options import JsonOption, ProductionOption, Text, option
 from credits.cli.production import codes, folder_of
+from credits.cli.terminal import printing
 from credits.errors import Finding, WrongCall
 from credits.model.words import counted
 from credits.units.film_time import day_text

@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from credits.app.site import BuiltSite, build_sites, watched_state
-from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, option
 from credits.cli.production import fixed_words, folder_of
+from credits.cli.terminal import printing, progress
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.model.words import counted

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import typer
 
+from credits.app.end_credits.speeds import Speeds, speeds_of
 from credits.app.production import open_snapshot
-from credits.app.speeds import Speeds, speeds_of
-from credits.cli import printing
+from credits.cli.terminal import printing
 from credits.figures.renewal import Depth
 from credits.units.film_time import clock, seconds, seconds_text
 from credits.units.rounding import decimal_text

@@ -9,16 +9,16 @@ from pathlib import Path
 
 import typer
 
-from credits.app.blank import write_blank_tables
-from credits.app.copied import copy_log
 from credits.app.demo import MadeDemo, make_demo
-from credits.app.moved import is_packed_folder, open_folder, pack_folder
-from credits.app.restore import restore as put_back
-from credits.app.verified import Sealed, sealed, verify_copy, verify_production
-from credits.cli import printing, progress
+from credits.app.lists.blank import write_blank_tables
+from credits.app.logs.copied import copy_log
+from credits.app.logs.moved import is_packed_folder, open_folder, pack_folder
+from credits.app.logs.restore import restore as put_back
+from credits.app.logs.verified import Sealed, sealed, verify_copy, verify_production
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import folder_of
 from credits.cli.site import say_sites
+from credits.cli.terminal import printing, progress
 from credits.errors import Finding, WrongCall
 from credits.files import LOG, require_folder
 from credits.model.words import counted

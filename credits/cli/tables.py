@@ -9,8 +9,8 @@ from typing import Any
 import typer
 from typer.core import TyperCommand
 
-from credits.app.load_report import advice, load_report
-from credits.app.tables import (
+from credits.app.lists.load_report import advice, load_report
+from credits.app.lists.tables import (
     ImportedCut,
     import_cut,
     load_face_sheet,
@@ -19,10 +19,10 @@ from credits.app.tables import (
     save_cut,
     use_cut,
 )
-from credits.cli import printing, progress
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
-from credits.cli.stdin import STANDARD_INPUT, cut_meant, tables_meant
+from credits.cli.terminal import printing, progress
+from credits.cli.terminal.stdin import STANDARD_INPUT, cut_meant, tables_meant
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.again import Choices, RowOfEntry, SheetReport
 from credits.formats.tables.columns import tables_listed

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from credits.app.why import (
+from credits.app.end_credits.why import (
     Why,
     WhyCharacter,
     WhyHeading,
@@ -13,14 +13,14 @@ from credits.app.why import (
     WhyPerson,
     why_not_printed,
 )
-from credits.app.why import why as why_of
+from credits.app.end_credits.why import why as why_of
 from credits.billing.credits import Considered, Credits, Held, Line, Section
 from credits.billing.reasons import Reason, in_words
 from credits.billing.thresholds import Reached
 from credits.cautions import CREDITS_CAUTION
-from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
+from credits.cli.terminal import printing
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.plain import because_json
 from credits.model.facts import Person

@@ -9,13 +9,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from credits.app.desk import (
+from credits.app.kept import FIELDS, RARE_FIELDS, LogState
+from credits.app.work.desk import (
     DeskAnswer,
     begun_rows,
 )
-from credits.app.kept import FIELDS, RARE_FIELDS, LogState
-from credits.app.named import Coded, name_of, of_code, with_name
-from credits.app.rows import TypedRow
+from credits.app.work.named import Coded, name_of, of_code, with_name
+from credits.app.work.rows import TypedRow
 from credits.checks.rule import Check
 from credits.errors import Finding
 from credits.footage.day import Workplace, WorkplaceDay, lacking, workplace, workplaces

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from credits.app.load_report import number_ranges
+from credits.app.lists.load_report import number_ranges
 from credits.desk.page import LABELS, RARE_LABELS
 from credits.formats.tables.again import Choices, RowOfEntry, SheetReport
 from credits.formats.tables.day_sheet import HEADINGS

@@ -17,9 +17,9 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from credits.app import desk as use
 from credits.app.kept import FIELDS, RARE_FIELDS, KeptLog, LogState
-from credits.app.rows import TypedRow
+from credits.app.work import desk as use
+from credits.app.work.rows import TypedRow
 from credits.desk import page
 from credits.desk.guard import (
     PICTURE_POLICY,

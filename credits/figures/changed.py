@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 from credits.hands.hands import Via, build_target
 from credits.model.facts import Craft, Kind
 from credits.model.ledger import BriefEntry, Ledger, performs
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 from credits.units.film_time import iso_week
 
 Thing = tuple[str, str]

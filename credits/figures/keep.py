@@ -16,7 +16,7 @@ from credits.footage.footage import WEEK, Cell, Footage
 from credits.memory import all_kept
 from credits.model.lazy import Read
 from credits.model.ledger import Ledger
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 from credits.units.film_time import iso_week
 
 

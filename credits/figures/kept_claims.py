@@ -12,7 +12,7 @@ from credits.footage.cut import KeptFrames
 from credits.model.lazy import Looked
 from credits.model.ledger import Ledger
 from credits.review.days import Poses
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 from credits.units.frames import NO_FRAMES
 
 MOST_HELD = 64

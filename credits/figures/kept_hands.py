@@ -15,7 +15,7 @@ from credits.hands.ways import WayRow, Ways
 from credits.memory import all_kept
 from credits.model.lazy import Read
 from credits.model.ledger import Ledger
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 from credits.store.reading import AT_ONCE, same_texts
 from credits.units.frames import NO_FRAMES, Frames
 

@@ -14,7 +14,7 @@ from credits.model.ledger import Ledger, StageWork
 from credits.review.days import Poses
 from credits.review.waits import Worked
 from credits.review.weeks import TakeWeek, take_weeks
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 
 
 class KeptReview:

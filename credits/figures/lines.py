@@ -12,7 +12,7 @@ from credits.model.facts import EntryNumber, Work
 from credits.model.lines import OF_ALL_SHEETS, IndexedLines
 from credits.model.log import LogLine, WrittenLog
 from credits.model.replay import Implied
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 
 
 class KeptLines(IndexedLines):

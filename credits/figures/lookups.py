@@ -29,8 +29,8 @@ from credits.model.ledger import (
 )
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of, looked_at, written_undated
-from credits.store.figures_db import STANDING
-from credits.store.kept import FiguresFile, words_of
+from credits.store.beside.figures_db import STANDING
+from credits.store.beside.kept import FiguresFile, words_of
 from credits.store.reading import same_texts
 from credits.units.film_time import WHOLE_TIME, Period, iso_week
 from credits.units.frames import Frames

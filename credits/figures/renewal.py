@@ -15,8 +15,8 @@ from pathlib import Path
 
 import credits
 from credits.memory import all_kept
-from credits.store.figures_db import disk_refuses
-from credits.store.kept import FiguresFile, if_possible
+from credits.store.beside.figures_db import disk_refuses
+from credits.store.beside.kept import FiguresFile, if_possible
 from credits.store.settings import read_settings
 
 FORMAT = "2"
@@ -27,7 +27,7 @@ PLACES = ("lines", "changes", "moment")
 """Where the log stood, as the state of the figures has it."""
 WIDEST = 2**63 - 1
 """The highest whole number that the engine keeps; a cell with a higher one is kept as text."""
-ROOMS = ("", "units", "model", "store", "footage", "hands", "review", "checks", "figures")
+ROOMS = ("units", "model", "store", "footage", "hands", "review", "checks", "figures")
 
 
 class Depth(Flag):
@@ -61,10 +61,10 @@ def program() -> str:
     """Return a digest of what computes: figures of an older program are not used."""
     digest = sha256(f"{FORMAT} {credits.__version__}".encode())
     home = Path(credits.__file__).parent
-    for room in ROOMS:
-        for file in sorted((home / room).glob("*.py")):
-            known = file.stat()
-            digest.update(f"{file.name} {known.st_size} {known.st_mtime_ns}".encode())
+    files = [home.glob("*.py"), *((home / room).rglob("*.py") for room in ROOMS)]
+    for file in (file for found in files for file in sorted(found)):
+        known = file.stat()
+        digest.update(f"{file.name} {known.st_size} {known.st_mtime_ns}".encode())
     return digest.hexdigest()
 
 

@@ -46,7 +46,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import grouped
 from credits.review.days import Poses, poses, poses_on
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 from credits.text import fold_code
 
 if TYPE_CHECKING:  # most questions are neither about the credits nor about what checks find

@@ -14,7 +14,7 @@ from credits.hands.hands import Via, build_target
 from credits.model.facts import Cut, CutClip, EntryNumber, Kind
 from credits.model.log import LogLine, WrittenLog
 from credits.model.replay import Implied, by_field, current_lines
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 
 
 class Touched:

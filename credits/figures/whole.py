@@ -9,8 +9,8 @@ from credits.figures.keep import open_figures
 from credits.figures.renewal import Depth
 from credits.figures.renewing import KnownClaims, Renewal
 from credits.memory import all_kept
-from credits.store.figures_db import COMPUTED, FIGURES_NAME
-from credits.store.kept import FiguresFile, Rows
+from credits.store.beside.figures_db import COMPUTED, FIGURES_NAME
+from credits.store.beside.kept import FiguresFile, Rows
 
 
 class WholeRenewal(Renewal):

@@ -11,7 +11,7 @@ from hashlib import sha256
 from typing import Any, TypeVar, cast
 from weakref import proxy
 
-from credits.billing.compare import Comparison
+from credits.billing.compared.compare import Comparison
 from credits.billing.credits import Credits
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone

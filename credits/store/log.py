@@ -14,7 +14,7 @@ from credits.model.log import Batch, Receipt, WrittenLog
 from credits.store.engines.driver import Driver
 from credits.store.file import BUSY_MILLISECONDS, LOG_NAME
 from credits.store.reading import LogReader, Position, last_number
-from credits.store.version import opened_current
+from credits.store.schema.version import opened_current
 from credits.store.writer import LogWriter, writing
 
 Clock = Callable[[], datetime]

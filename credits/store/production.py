@@ -15,18 +15,18 @@ from credits.errors import Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import require_file, require_folder
 from credits.model.facts import BUILT_IN_CRAFTS
 from credits.store import file
-from credits.store.chain import nothing_yet, seal_new
 from credits.store.engines import table_words
 from credits.store.engines.address import Address
 from credits.store.engines.driver import Driver, begin
 from credits.store.engines.sqlite import to_wal
 from credits.store.place import log_of
 from credits.store.reading import FACT_TABLES
-from credits.store.records import VERSION_COLUMN, VERSION_TABLE
+from credits.store.schema.records import VERSION_COLUMN, VERSION_TABLE
+from credits.store.schema.statements import insert_rows
+from credits.store.schema.triggers import make_triggers
+from credits.store.schema.version import known_versions
+from credits.store.seals.chain import nothing_yet, seal_new
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
-from credits.store.statements import insert_rows
-from credits.store.triggers import make_triggers
-from credits.store.version import known_versions
 from credits.unfinished import sync_folder, unfinished
 from credits.written import note, unbroken
 
@@ -136,7 +136,7 @@ def _write_on_server(
 ) -> None:
     """Make the log on a server and write the settings, so that there are both or neither."""
     text = folder / SETTINGS_NAME
-    on_server = import_module("credits.store.on_server")
+    on_server = import_module("credits.store.logs.on_server")
     with (
         table_words.in_words(text),
         ExitStack() as undo,
@@ -186,5 +186,5 @@ def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.n
         require_file(target)
     if isinstance(path, Path):
         return file.copy_log(path, target, numbered=numbered)
-    copied: Path = import_module("credits.store.copied").backed_up(path, target)
+    copied: Path = import_module("credits.store.logs.copied").backed_up(path, target)
     return copied

@@ -25,11 +25,11 @@ from credits.model.log import (
     Value,
     WrittenLog,
 )
-from credits.store.chain import seal_with
 from credits.store.engines.driver import Cursor, Driver, snapshot
 from credits.store.engines.said import ConnectionLostError
 from credits.store.file import LOG_NAME, in_words
-from credits.store.records import APPEND_ONLY, RECORDS, WITH_HISTORY
+from credits.store.schema.records import APPEND_ONLY, RECORDS, WITH_HISTORY
+from credits.store.seals.chain import seal_with
 from credits.store.settings import read_settings
 from credits.text import fold_code
 

@@ -15,7 +15,7 @@ from typing import Any
 from credits.errors import Finding, Place
 from credits.store.engines.driver import Driver
 from credits.store.reading import Values
-from credits.store.records import RECORDS, References
+from credits.store.schema.records import RECORDS, References
 from credits.text import fold_code
 
 Run = Callable[[Sequence[Any]], object]

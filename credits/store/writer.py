@@ -24,18 +24,18 @@ from credits.model.log import (
     Verb,
 )
 from credits.store import reading
-from credits.store.chain import chain_of_lines, ends, seal_new
 from credits.store.engines.driver import Driver, begin
 from credits.store.file import LOG_NAME, in_words
-from credits.store.records import RECORDS
 from credits.store.refused import NOT_STORABLE, Run, failing, savepoint, worded
-from credits.store.seal import seal_of_values
-from credits.store.statements import (
+from credits.store.schema.records import RECORDS
+from credits.store.schema.statements import (
     delete_text,
     insert_rows,
     rows_as_kept,
     update_text,
 )
+from credits.store.seals.chain import chain_of_lines, ends, seal_new
+from credits.store.seals.seal import seal_of_values
 from credits.written import note, unbroken
 
 FaceSheets = Sequence[tuple[str, int | None]]

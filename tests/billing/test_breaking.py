@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.billing.breaking import (
+from credits.billing.setting.breaking import (
     EvenRuler,
     broken,
     clusters_of,
     display_width,
     plain,
 )
-from credits.billing.fixed_text import TextRun
+from credits.billing.setting.fixed_text import TextRun
 
 EVEN = EvenRuler()
 HYPHENS = "-‐‑‒–—−"

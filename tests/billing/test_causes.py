@@ -6,10 +6,16 @@ from collections.abc import Callable
 
 import pytest
 
-from credits.billing.causes import LEAST_TRIES, OF_PEOPLE, TRIES_A_CHANGE, Candidate, CauseSearch
-from credits.billing.changes import CreditChange, changes_told
+from credits.billing.compared.causes import (
+    LEAST_TRIES,
+    OF_PEOPLE,
+    TRIES_A_CHANGE,
+    Candidate,
+    CauseSearch,
+)
+from credits.billing.compared.changes import CreditChange, changes_told
+from credits.billing.compared.edits import edits_between
 from credits.billing.credits import Credits, Line, Section
-from credits.billing.edits import edits_between
 
 KEYS = tuple(f"entry {number}" for number in range(1, 9))
 CANDIDATES = tuple(

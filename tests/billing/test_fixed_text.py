@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.billing.fixed_text import TextRun, blocks_of, text_lines, with_line_breaks
+from credits.billing.setting.fixed_text import TextRun, blocks_of, text_lines, with_line_breaks
 from credits.site.markdown import markdown
 
 

@@ -7,11 +7,11 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.billing.breaking import UsualRuler
 from credits.billing.credits import Section
-from credits.billing.pages import ProofPage, paged
-from credits.billing.roll import USUAL
-from credits.billing.rows import LineKind, RowSetter
+from credits.billing.setting.breaking import UsualRuler
+from credits.billing.setting.pages import ProofPage, paged
+from credits.billing.setting.roll import USUAL
+from credits.billing.setting.rows import LineKind, RowSetter
 from tests.formats.compiled import card, credits_of, names, roles, text
 
 MOST = 20

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from credits.billing.compared.plan_changes import PlanDifference
 from credits.billing.plan import (
     CreditPlan,
     Layout,
@@ -17,7 +18,6 @@ from credits.billing.plan import (
     OwnLine,
     PlannedSection,
 )
-from credits.billing.plan_changes import PlanDifference
 from tests.drawn import drawn
 
 A = PlannedSection(heading="Animators", crafts=("animation",))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.billing.compare import Compiled, compare
+from credits.billing.compared.compare import Compiled, compare
 from credits.billing.credits import Credits
 from credits.billing.proofs import FORMAT, credits_from_json, credits_to_json, froze
 from credits.billing.reasons import ReasonKind, in_words

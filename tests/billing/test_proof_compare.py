@@ -8,16 +8,16 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.changes import CreditChange, changes_told
-from credits.billing.compare import Comparison, Compiled, compare
-from credits.billing.credits import Credits, Held, Line, Section
-from credits.billing.edits import (
+from credits.billing.compared.changes import CreditChange, changes_told
+from credits.billing.compared.compare import Comparison, Compiled, compare
+from credits.billing.compared.edits import (
     HOLDING,
     NEVER_PRINT,
     compared_fields,
     edits_between,
     moved_among,
 )
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.proofs import credits_from_json, credits_to_json, is_same
 from credits.billing.reasons import Reason, ReasonKind

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.billing.plan import Size
-from credits.billing.roll import RollSetting, parse_length, too_small, too_tall, too_wide
-from credits.billing.rows import Card, LineKind, PlacedPicture, SetRow
+from credits.billing.setting.roll import RollSetting, parse_length, too_small, too_tall, too_wide
+from credits.billing.setting.rows import Card, LineKind, PlacedPicture, SetRow
 from credits.errors import WrongCall
 from credits.units.film_time import FrameRate
 

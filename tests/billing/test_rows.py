@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.billing.breaking import UsualRuler, plain
 from credits.billing.credits import Credits, Line, Section
 from credits.billing.plan import Picture, Size
-from credits.billing.roll import USUAL, RollSetting
-from credits.billing.rows import (
+from credits.billing.setting.breaking import UsualRuler, plain
+from credits.billing.setting.roll import USUAL, RollSetting
+from credits.billing.setting.rows import (
     LineKind,
     Room,
     RowSetter,

@@ -7,9 +7,9 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.billing.roll import RollSetting, too_small
-from credits.billing.rows import Card
-from credits.billing.running_time import Proposal, card_frames, pitches, proposals
+from credits.billing.setting.roll import RollSetting, too_small
+from credits.billing.setting.rows import Card
+from credits.billing.setting.running_time import Proposal, card_frames, pitches, proposals
 from credits.units.film_time import FrameRate
 
 HD = RollSetting(1920, 1080, 60)

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from credits.cli.main import run
-from credits.store.figures_db import FIGURES_NAME
+from credits.store.beside.figures_db import FIGURES_NAME
 from tests.conftest import made_once
 from tests.productions import written_tables
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.cli import printing, progress
+from credits.cli.terminal import printing, progress
 from tests.cli.conftest import ROOT, Command
 
 

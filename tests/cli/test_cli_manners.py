@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.cli import main, printing
+from credits.cli import main
+from credits.cli.terminal import printing
 from tests.cli.conftest import ROOT, Answer, Command
 
 FULL = Path("/dev/full")
@@ -243,7 +244,7 @@ def test_a_table_may_come_on_standard_input(sent: Command, credits_: Command) ->
 def test_standard_input_without_an_end_is_refused(
     sent: Command, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("credits.cli.stdin.LARGEST_FILE", 1_000)
+    monkeypatch.setattr("credits.cli.terminal.stdin.LARGEST_FILE", 1_000)
     for words in (("load", "-", "--sheet", "people"), ("cut", "-", "--as", "edl")):
         answer = sent(b"x" * 1_001, *words)
         assert (answer.status, "has more than 0 MB" in answer.err) == (2, True)

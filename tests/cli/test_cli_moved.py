@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from credits.app import moved
+from credits.app.logs import moved
 from credits.cli.main import run
 from tests.cli.conftest import Command
 from tests.conftest import made_once

@@ -13,8 +13,8 @@ import pytest
 from typer.core import TyperOption
 from typer.main import get_command
 
-from credits.cli import outlines
 from credits.cli.main import COMMANDS, app
+from credits.cli.terminal import outlines
 from tests.cli.conftest import ROOT, Command
 from tests.cli.test_cli_start_up import SLOW
 
@@ -102,7 +102,7 @@ def test_a_second_tab_waits_for_no_table_class(film: Path, line: str, completed:
     answer, modules = _imported_by_a_tab(line, film)
     assert answer == completed
     assert modules.isdisjoint(SLOW)
-    assert "credits.store.tables" not in modules
+    assert "credits.store.schema.tables" not in modules
 
 
 @pytest.fixture

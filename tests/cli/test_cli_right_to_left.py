@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.cli import printing
+from credits.cli.terminal import printing
 from tests.cli.conftest import Command
 
 FSI, PDI = "\u2068", "\u2069"

@@ -106,9 +106,9 @@ def test_questions_wait_for_no_page_and_no_file_format() -> None:
 def test_a_question_waits_for_nothing_that_only_writes(film_with_cut: Path, words: str) -> None:
     """Neither for the table classes nor for what they need; nor for certificates."""
     imported = _imported_by(*words.split(), cwd=film_with_cut)
-    assert "credits.store.kept" in imported
+    assert "credits.store.beside.kept" in imported
     assert imported.isdisjoint({"sqlmodel", "sqlalchemy", "pydantic", "alembic", "ssl"})
-    assert "credits.store.tables" not in imported
+    assert "credits.store.schema.tables" not in imported
 
 
 @pytest.mark.parametrize("words", ["footage", "reach"])

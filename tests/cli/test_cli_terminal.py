@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.cli import printing
+from credits.cli.terminal import printing
 from tests.cli.conftest import ROOT, Command
 from tests.terminal import terminal
 

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from credits.app.entries import cells_of, log_entries
-from credits.app.line import AmbiguousWordError, split_words
-from credits.app.session import DaySession, in_words
+from credits.app.work.entries import cells_of, log_entries
+from credits.app.work.line import AmbiguousWordError, split_words
+from credits.app.work.session import DaySession, in_words
 from credits.errors import CreditsError, ProblemsFound, WrongCall
 from credits.store.log import open_log
 from tests.productions import production_from, written_tables

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from credits.app.merge_near import codes_alike, near_matches
+from credits.app.logs.merge_near import codes_alike, near_matches
 from credits.model.facts import Person, Puppet
 from credits.model.merging import Key, Lists
 from credits.model.pasts import Past

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from credits.app.rows import TypedRow, read_row
+from credits.app.work.rows import TypedRow, read_row
 from credits.model.log import WrittenLog
 from tests.small_log import small_log
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from credits.app.entries import Logged, cells_of, log_entries
+from credits.app.work.entries import Logged, cells_of, log_entries
 from credits.desk.guard import DeskAddress
 from credits.desk.page import place_key
 from credits.desk.server import Desk

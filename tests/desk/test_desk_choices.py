@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.app.sheet import make_sheets
+from credits.app.work.sheet import make_sheets
 from credits.model.log import Verb
 from tests.desk.conftest import DAY, Client, cells_of_line, texts
 from tests.filled_sheets import FilledSheet

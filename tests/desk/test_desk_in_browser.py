@@ -20,7 +20,7 @@ import pytest
 from playwright.sync_api import APIResponse, Browser, ConsoleMessage, Locator, Page, Route, expect
 from uvicorn import Server
 
-from credits.app.entries import cells_of
+from credits.app.work.entries import cells_of
 from credits.cli.desk import desk_server
 from credits.desk.guard import DeskAddress
 from credits.desk.server import Desk

@@ -8,8 +8,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from credits.app.entries import doubts_about
 from credits.app.figures import read_ledger
+from credits.app.work.entries import doubts_about
 from credits.desk.page import question
 from credits.store.production import create_production
 from tests.desk.conftest import (

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.app.entries import amend_entries
+from credits.app.work.entries import amend_entries
 from credits.store.log import open_log
 from tests.desk.conftest import (
     DAY,

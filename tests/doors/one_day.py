@@ -15,13 +15,13 @@ from typing import Any
 
 from starlette.testclient import TestClient
 
-from credits.app.entries import cells_of
 from credits.app.figures import read_ledger
-from credits.app.line import split_words
-from credits.app.rows import read_row
-from credits.app.session import DaySession
-from credits.app.sheet import make_sheets
-from credits.app.tables import load_tables, read_files
+from credits.app.lists.tables import load_tables, read_files
+from credits.app.work.entries import cells_of
+from credits.app.work.line import split_words
+from credits.app.work.rows import read_row
+from credits.app.work.session import DaySession
+from credits.app.work.sheet import make_sheets
 from credits.cli.main import run
 from credits.desk.guard import DeskAddress
 from credits.desk.page import place_key

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.app.entries import doubts
-from credits.app.rows import read_row
+from credits.app.work.entries import doubts
+from credits.app.work.rows import read_row
 from credits.desk.page import finding_text
 from credits.model.grown import entry_of
 from credits.model.replay import replay

@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from pathlib import Path
 
-from credits.app.line import Word
-from credits.app.session import DaySession
-from credits.app.sheet import make_sheets
-from credits.app.tables import load_tables, read_files
+from credits.app.lists.tables import load_tables, read_files
+from credits.app.work.line import Word
+from credits.app.work.session import DaySession
+from credits.app.work.sheet import make_sheets
 from credits.cli.main import run
 from credits.desk.page import finding_text, place_key
 from credits.errors import CreditsError, Finding

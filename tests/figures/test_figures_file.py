@@ -16,15 +16,15 @@ from pathlib import Path
 import pytest
 
 from credits.app.answers import look_at_checks
-from credits.app.credits import read_credits
-from credits.app.day import day_at_a_glance
 from credits.app.deliver import account_for, write_pack
+from credits.app.end_credits.credits import read_credits
+from credits.app.end_credits.plan import first_plan_text
 from credits.app.figures import footage_of
-from credits.app.plan import first_plan_text
+from credits.app.logs.verified import verify_production
 from credits.app.production import open_snapshot
 from credits.app.review import review_of
 from credits.app.site import build_sites
-from credits.app.verified import verify_production
+from credits.app.work.day import day_at_a_glance
 from credits.billing import compile as compiling
 from credits.editions import Edition
 from credits.errors import ReadElsewhereError
@@ -38,8 +38,8 @@ from credits.footage.table import By, footage_rows
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
 from credits.model.replay import replay
-from credits.store.figures_db import FIGURES_NAME, forget
-from credits.store.kept import FiguresFile
+from credits.store.beside.figures_db import FIGURES_NAME, forget
+from credits.store.beside.kept import FiguresFile
 from credits.store.log import open_log
 from credits.units.film_time import Period
 from tests.productions import production_from, written_tables
@@ -285,7 +285,7 @@ def test_a_folder_that_may_not_be_written_is_answered_from_memory(
     def refused(*_: object) -> None:
         raise OSError(30, "Read-only file system")
 
-    monkeypatch.setattr("credits.store.figures_db._alone_in", refused)
+    monkeypatch.setattr("credits.store.beside.figures_db._alone_in", refused)
     assert open_snapshot(film).footage.total.by_shot.kept == 48
     assert not figures(film).exists()
 

@@ -18,7 +18,7 @@ from credits.figures.snapshot import Snapshot
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
 from credits.model.replay import replay
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.two_processes import LEAST

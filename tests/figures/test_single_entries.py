@@ -8,18 +8,25 @@ from typing import Any
 
 import pytest
 
-from credits.app.entries import Logged, amend_entries, doubts, effect, log_entries, void_entries
 from credits.app.find import join_people
-from credits.app.opened import EntryLog
+from credits.app.work.entries import (
+    Logged,
+    amend_entries,
+    doubts,
+    effect,
+    log_entries,
+    void_entries,
+)
+from credits.app.work.opened import EntryLog
 from credits.errors import Finding, LogUnusable, ProblemsFound
 from credits.figures import renewal, renewing
 from credits.figures.keep import open_figures
 from credits.figures.lines import KeptLines
 from credits.figures.renewal import Depth
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
-from credits.store.figures_db import FIGURES_NAME
-from credits.store.kept import FiguresFile
-from credits.store.kept_lists import KeptLists
+from credits.store.beside.figures_db import FIGURES_NAME
+from credits.store.beside.kept import FiguresFile
+from credits.store.beside.lists import KeptLists
 from credits.store.log import open_log
 from credits.store.reading import LogReader
 from tests.productions import production_from, written_tables

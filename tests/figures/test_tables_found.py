@@ -15,7 +15,7 @@ from credits.formats.tables.columns import codes_of
 from credits.model import lazy
 from credits.model.ledger import Ledger
 from credits.model.replay import replay
-from credits.store.kept_lists import KeptLists
+from credits.store.beside.lists import KeptLists
 from credits.store.log import open_log
 from tests.productions import production_from, written_tables
 

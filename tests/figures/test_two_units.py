@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from credits.app.merge import merge_logs
+from credits.app.logs.merge import merge_logs
 from credits.figures.keep import open_figures
 from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth

@@ -16,7 +16,7 @@ from pypdf.generic import Destination
 
 from credits.billing.credits import Section
 from credits.billing.plan import Picture
-from credits.billing.roll import USUAL
+from credits.billing.setting.roll import USUAL
 from credits.editions import Edition
 from credits.formats.deliver.fonts import (
     BUILT_IN,

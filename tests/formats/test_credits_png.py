@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from credits.billing.breaking import UsualRuler
 from credits.billing.credits import Credits
 from credits.billing.plan import Size
 from credits.billing.reasons import in_words
-from credits.billing.roll import RollSetting
-from credits.billing.rows import LineKind, RowSetter, SetRow
+from credits.billing.setting.breaking import UsualRuler
+from credits.billing.setting.roll import RollSetting
+from credits.billing.setting.rows import LineKind, RowSetter, SetRow
 from credits.errors import ProblemsFound, WrongCall
 from credits.formats.deliver.png import (
     Measured,

@@ -11,8 +11,8 @@ from given_tables import after
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.app.filled import plan_sheets
-from credits.app.sheet import form_of
+from credits.app.work.filled import plan_sheets
+from credits.app.work.sheet import form_of
 from credits.footage.day import Workplace, day_of_work
 from credits.formats.tables.cells import Cell
 from credits.formats.tables.day_sheet import day_sheet, find_day_sheet

@@ -12,7 +12,7 @@ from PIL import Image
 
 from credits.billing.credits import Credits, Section
 from credits.billing.plan import Picture
-from credits.billing.roll import RollSetting
+from credits.billing.setting.roll import RollSetting
 from credits.errors import ProblemsFound
 from credits.formats.deliver.logos import read_logos
 from credits.formats.deliver.png import card_pngs, measured_lines, roll_png

@@ -13,13 +13,13 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.app.causes import Since, causes_of
-from credits.app.credits import read_credits, save_proof
+from credits.app.end_credits.causes import Since, causes_of
+from credits.app.end_credits.credits import read_credits, save_proof
 from credits.app.production import bare_snapshot
-from credits.billing.changes import CreditChange, changes_told
-from credits.billing.compare import Comparison, Compiled, compare
+from credits.billing.compared.changes import CreditChange, changes_told
+from credits.billing.compared.compare import Comparison, Compiled, compare
+from credits.billing.compared.edits import EditOf, edits_between
 from credits.billing.credits import Credits
-from credits.billing.edits import EditOf, edits_between
 from credits.figures.keep import open_figures
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot

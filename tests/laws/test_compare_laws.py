@@ -7,11 +7,11 @@ import json
 
 from hypothesis import given, settings
 
-from credits.billing.breaking import EvenRuler
-from credits.billing.changes import changes_told, told
+from credits.billing.compared.changes import changes_told, told
+from credits.billing.compared.edits import EditKind, apply, edits_between, printed_alone
 from credits.billing.credits import Credits
-from credits.billing.edits import EditKind, apply, edits_between, printed_alone
 from credits.billing.proofs import credits_to_json
+from credits.billing.setting.breaking import EvenRuler
 from credits.editions import Edition
 from credits.formats.deliver.pdf import proof_data
 from credits.formats.deliver.plain import Delivery, credits_csv, credits_json, credits_text

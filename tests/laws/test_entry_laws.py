@@ -11,8 +11,8 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.app.entries import doubts, effect
-from credits.app.opened import EntryLog, LogNow
+from credits.app.work.entries import doubts, effect
+from credits.app.work.opened import EntryLog, LogNow
 from credits.model.facts import EntryNumber
 from credits.model.grown import ledger_with, replay_on, turned
 from credits.model.ledger import Ledger

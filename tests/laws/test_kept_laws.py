@@ -35,7 +35,7 @@ from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import entries_with, replay
 from credits.names import fold
 from credits.review.review import Reviews
-from credits.store.figures_db import forget
+from credits.store.beside.figures_db import forget
 from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.writer import LogWriter

@@ -9,9 +9,9 @@ from random import Random
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from credits.app.entries import cells_of, cells_said
-from credits.app.line import COLUMN_WORDS, AmbiguousWordError, LineReader, Word, split_words
-from credits.app.rows import read_row
+from credits.app.work.entries import cells_of, cells_said
+from credits.app.work.line import COLUMN_WORDS, AmbiguousWordError, LineReader, Word, split_words
+from credits.app.work.rows import read_row
 from credits.errors import CreditsError
 from credits.model.facts import Work
 from credits.model.log import WrittenLog

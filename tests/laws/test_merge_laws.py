@@ -14,8 +14,8 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.app.merge import MergedLog, merge_logs
-from credits.app.merge_sheet import CUT, KEEPS, SAME, Decided, MergeChoices, MergeQuestion
+from credits.app.logs.merge import MergedLog, merge_logs
+from credits.app.logs.merge_sheet import CUT, KEEPS, SAME, Decided, MergeChoices, MergeQuestion
 from credits.app.production import snapshot_of
 from credits.billing.proofs import credits_to_json
 from credits.errors import ProblemsFound
@@ -25,7 +25,7 @@ from credits.model.facts import EntryNumber
 from credits.model.log import Batch, LogLine, RowCorrection, WrittenLog
 from credits.store.log import open_log
 from credits.store.production import create_production
-from credits.store.verify import verify
+from credits.store.seals.verify import verify
 from credits.store.writer import LogWriter
 from tests.drawn import drawn
 from tests.laws.strategies import CRAFTS, DAYS, PRODUCTION, cast, cuts, stages_and_shots

@@ -12,11 +12,11 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.app.credits import save_proof
-from credits.billing.changes import CreditChange
-from credits.billing.compare import Comparison, Compiled, compare
+from credits.app.end_credits.credits import save_proof
+from credits.billing.compared.changes import CreditChange
+from credits.billing.compared.compare import Comparison, Compiled, compare
+from credits.billing.compared.edits import moved_among
 from credits.billing.credits import Credits
-from credits.billing.edits import moved_among
 from credits.billing.proofs import credits_from_json, credits_to_json
 from credits.checks.names import NameUnconfirmed
 from credits.checks.rule import Known

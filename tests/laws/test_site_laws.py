@@ -16,7 +16,7 @@ from credits.app.site import build_sites
 from credits.editions import Edition
 from credits.model.log import Batch, WrittenLog
 from credits.site.publish import exchange
-from credits.store.figures_db import forget
+from credits.store.beside.figures_db import forget
 from tests.drawn import drawn
 from tests.laws.strategies import CRAFTS, PRODUCTION, cast, stages_and_shots
 from tests.laws.test_kept_laws import (

@@ -8,7 +8,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.billing.edits import edits_between
+from credits.billing.compared.edits import edits_between
 from credits.figures.snapshot import Snapshot
 from credits.figures.varied import Varied
 from credits.formats.plan.read import read_plan_text

@@ -11,7 +11,7 @@ from markupsafe import escape
 from credits.billing.credits import Credits, Line, Section
 from credits.billing.plan import Layout, Picture
 from credits.billing.reasons import Reason, ReasonKind
-from credits.billing.roll import USUAL
+from credits.billing.setting.roll import USUAL
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime
 
-from credits.billing.compare import Compiled, compare
+from credits.billing.compared.compare import Compiled, compare
 from credits.billing.proofs import credits_to_json
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot

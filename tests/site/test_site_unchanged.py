@@ -13,7 +13,7 @@ from credits.app.site import build_sites
 from credits.editions import Edition
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
-from credits.store.figures_db import forget
+from credits.store.beside.figures_db import forget
 from credits.store.log import open_log
 from tests.productions import production_from, written_tables
 

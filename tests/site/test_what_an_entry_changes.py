@@ -20,7 +20,7 @@ from credits.site.links import Page
 from credits.site.publish import File, Published, publish
 from credits.site.render import site_files
 from credits.site.source import PageSource
-from credits.store.figures_db import forget
+from credits.store.beside.figures_db import forget
 from credits.store.log import open_log
 from credits.units.frames import Frames
 from tests.productions import production_from, written_tables

@@ -14,10 +14,10 @@ import pytest
 from credits.errors import CreditsError, LogUnusable, ProblemsFound
 from credits.model.facts import EntryNumber, Person, Work
 from credits.model.log import Batch, NewLine, Verb
-from credits.store.kept import FiguresFile
+from credits.store.beside.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.news import LogNews
-from credits.store.verify import verify
+from credits.store.seals.verify import verify
 from tests.postgres_server import PostgresServer
 
 TWO = Batch(

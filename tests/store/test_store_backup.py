@@ -15,7 +15,7 @@ from credits.model.facts import Person, Work
 from credits.model.log import Batch, NewLine, Verb
 from credits.store.log import open_log
 from credits.store.production import back_up
-from credits.store.verify import verify
+from credits.store.seals.verify import verify
 
 RECORD = Batch(
     lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),)

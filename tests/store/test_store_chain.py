@@ -13,7 +13,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from credits.app.verified import sealed
+from credits.app.logs.verified import sealed
 from credits.errors import ProblemsFound, WrongCall
 from credits.model.facts import (
     Character,
@@ -25,11 +25,11 @@ from credits.model.facts import (
     Work,
 )
 from credits.model.log import Batch, NewLine, NewProof, RowCorrection, Verb
-from credits.store.chain import MOMENTS, SEALED, SEALS
 from credits.store.log import open_log
 from credits.store.production import back_up
-from credits.store.records import RECORDS, WITH_HISTORY
-from credits.store.verify import verify, verify_file
+from credits.store.schema.records import RECORDS, WITH_HISTORY
+from credits.store.seals.chain import MOMENTS, SEALED, SEALS
+from credits.store.seals.verify import verify, verify_file
 from tests.drawn import drawn
 from tests.raw_log import raw_log, read_raw, unguarded
 

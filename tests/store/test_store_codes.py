@@ -12,14 +12,14 @@ from hypothesis import given
 from sqlalchemy.dialects.sqlite import dialect
 from sqlalchemy.schema import CreateTable
 
-from credits.app.named import name_of
+from credits.app.work.named import name_of
 from credits.model.facts import Part, Stage
 from credits.model.log import Batch, LogLine, WrittenLog
 from credits.model.replay import current_lines
 from credits.store.codes import CODE_AND_NAME, codes_of, last_lines
 from credits.store.log import open_log
 from credits.store.reading import FACT_TABLES
-from credits.store.tables import METADATA
+from credits.store.schema.tables import METADATA
 from tests.laws.strategies import productions
 
 

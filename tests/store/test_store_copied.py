@@ -8,8 +8,8 @@ from typing import Any
 import psycopg
 import pytest
 
-from credits.app.copied import copy_log
-from credits.app.verified import sealed
+from credits.app.logs.copied import copy_log
+from credits.app.logs.verified import sealed
 from credits.errors import CreditsError, LogUnusable, NoProduction, ProblemsFound, WrongCall
 from credits.model.facts import Person
 from credits.model.log import Batch
@@ -17,8 +17,8 @@ from credits.store.engines.address import Address
 from credits.store.log import open_log
 from credits.store.place import address_of
 from credits.store.production import back_up, create_production
-from credits.store.records import RECORDS
-from credits.store.verify import verify, verify_file
+from credits.store.schema.records import RECORDS
+from credits.store.seals.verify import verify, verify_file
 from tests.postgres_server import PostgresServer
 from tests.raw_log import read_raw, unguarded
 from tests.store.conftest import FILM
@@ -137,7 +137,7 @@ def test_where_a_figure_would_differ_nothing_is_copied(
 ) -> None:
     """The rows come as they are, so no figure differs of itself; here one is told otherwise."""
     told = iter(range(9))
-    monkeypatch.setattr("credits.app.copied.figures_of", lambda _: (next(told),))
+    monkeypatch.setattr("credits.app.logs.copied.figures_of", lambda _: (next(told),))
     address = postgres.new_database()
     target = tmp_path / "new"
     with pytest.raises(CreditsError, match="the figures of the copy are not those"):

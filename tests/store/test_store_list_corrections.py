@@ -13,7 +13,7 @@ from credits.errors import ProblemsFound
 from credits.model.facts import Engagement, Part, Person, Work
 from credits.model.log import Batch, NewLine, RowCorrection, Verb
 from credits.store.log import open_log
-from credits.store.verify import verify
+from credits.store.seals.verify import verify
 from tests.drawn import drawn
 
 FIRST = Engagement(person="ana", department="Animation", job_title="Animater")

@@ -21,8 +21,8 @@ import pytest
 from credits.model.facts import Confirmation, EntryNumber, ProofMark
 from credits.model.replay import replay
 from credits.store.log import open_log
-from credits.store.seal import fits_its_seal
-from credits.store.verify import verify
+from credits.store.seals.seal import fits_its_seal
+from credits.store.seals.verify import verify
 
 DUMP = Path(__file__).with_name("log_0003.sql")
 KEPT_TABLES = (
@@ -199,7 +199,7 @@ def test_the_sheet_is_in_the_source(source: str, sheet: str | None) -> None:
 KILLED = """
 import os, signal, sys
 from pathlib import Path
-from credits.store import migrate
+from credits.store.schema import migrate
 migrate.upgrade = lambda *_: os.kill(os.getpid(), signal.SIGKILL)
 migrate.bring_up_to_date(Path(sys.argv[1]))
 """

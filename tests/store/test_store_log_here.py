@@ -15,12 +15,12 @@ from credits.app.site import build_sites
 from credits.editions import Edition
 from credits.model.facts import Person, Shot, Work
 from credits.model.log import Batch, NewLine, RowCorrection, Verb
-from credits.store.figures_db import FIGURES_NAME
-from credits.store.kept import FiguresFile
+from credits.store.beside.figures_db import FIGURES_NAME
+from credits.store.beside.kept import FiguresFile
+from credits.store.beside.log_here import MOST_CODES, NAME
 from credits.store.log import open_log
-from credits.store.log_here import MOST_CODES, NAME
 from credits.store.place import log_of, opened_log
-from credits.store.records import RECORDS
+from credits.store.schema.records import RECORDS
 from tests.raw_log import unguarded
 from tests.store.test_store_server import EVERYTHING
 

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from credits.app.kept import KeptLog
-from credits.app.merge import merge_logs
-from credits.app.merge_sheet import MergeChoices
+from credits.app.logs.merge import merge_logs
+from credits.app.logs.merge_sheet import MergeChoices
 from credits.app.site import build_sites, watched_state
 from credits.editions import Edition
 from credits.errors import LogUnusable
@@ -22,8 +22,8 @@ from credits.model.merging import Keep
 from credits.model.replay import replay
 from credits.store.log import open_log
 from credits.store.production import create_production
-from credits.store.rewind import lists_then
-from credits.store.verify import verify
+from credits.store.seals.rewind import lists_then
+from credits.store.seals.verify import verify
 
 pytestmark = pytest.mark.sqlite  # another log is a file; on a server: tests/cli/test_cli_server.py
 
@@ -90,7 +90,7 @@ def test_a_merge_that_fails_writes_nothing(
     def fail(*_: object) -> None:
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setattr("credits.store.merge._write_words", fail)
+    monkeypatch.setattr("credits.store.logs.merge._write_words", fail)
     with pytest.raises(LogUnusable, match="the disk is full"):
         merge_logs(film, second)
     assert (rows(film, "SELECT * FROM moments"), rows(film, "SELECT * FROM people")) == before

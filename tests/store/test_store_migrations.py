@@ -19,12 +19,12 @@ from credits.files import shipped
 from credits.model.facts import Person, Work
 from credits.model.log import Batch, NewLine, Verb
 from credits.store.log import open_log
-from credits.store.migrate import bring_up_to_date, upgrade
 from credits.store.place import log_of
 from credits.store.production import create_production
-from credits.store.tables import METADATA
-from credits.store.verify import verify
-from credits.store.version import known_versions
+from credits.store.schema.migrate import bring_up_to_date, upgrade
+from credits.store.schema.tables import METADATA
+from credits.store.schema.version import known_versions
+from credits.store.seals.verify import verify
 from tests.postgres_server import PostgresServer
 from tests.raw_log import read_raw
 

@@ -22,7 +22,7 @@ from credits.model.facts import (
 )
 from credits.model.log import Batch, NewLine, NewProof, Verb
 from credits.store.log import open_log
-from credits.store.verify import verify
+from credits.store.seals.verify import verify
 from tests.raw_log import raw_log, read_raw, unguarded
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")

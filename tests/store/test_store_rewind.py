@@ -15,7 +15,7 @@ from credits.model.facts import CreditWish, Engagement, Person, Work
 from credits.model.log import REFERENCE_TABLES, Batch, NewLine, NewProof, RowCorrection, Verb
 from credits.store.log import open_log
 from credits.store.production import create_production
-from credits.store.rewind import lines_since, lists_then
+from credits.store.seals.rewind import lines_since, lists_then
 from tests.drawn import drawn
 
 PROOF = Batch(proof=NewProof(content="{}", plan="built-in plan", lines=0, people=0))

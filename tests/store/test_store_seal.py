@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from credits.model.facts import Cut, CutClip, Person, Work
 from credits.model.log import Batch, NewLine, NewProof, Verb
 from credits.store.log import open_log
-from credits.store.records import RECORDS
-from credits.store.seal import SEALED, fits_its_seal, seal_of
-from credits.store.verify import verify
+from credits.store.schema.records import RECORDS
+from credits.store.seals.seal import SEALED, fits_its_seal, seal_of
+from credits.store.seals.verify import verify
 from tests.drawn import drawn
 from tests.raw_log import raw_log, read_raw, unguarded
 

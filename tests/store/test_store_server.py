@@ -28,9 +28,9 @@ from credits.store.engines.postgres import PostgresDriver, opened
 from credits.store.file import find_production
 from credits.store.log import open_log
 from credits.store.production import create_production
-from credits.store.records import APPEND_ONLY, WITH_HISTORY
+from credits.store.schema.records import APPEND_ONLY, WITH_HISTORY
+from credits.store.seals.verify import verify
 from credits.store.settings import read_settings, without_log
-from credits.store.verify import verify
 from tests.postgres_server import OWNER, WRITER, PostgresServer
 from tests.raw_log import raw_log, read_raw, unguarded
 

@@ -18,7 +18,7 @@ from credits.model.facts import NewSettlement, Person, Settlement
 from credits.model.log import Batch, Verb
 from credits.model.replay import replay
 from credits.store.log import open_log
-from credits.store.verify import verify
+from credits.store.seals.verify import verify
 from tests.raw_log import raw_log
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")

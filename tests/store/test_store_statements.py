@@ -14,9 +14,9 @@ from sqlalchemy.dialects.sqlite import dialect
 from sqlalchemy.sql import ClauseElement
 
 from credits.model.facts import EntryNumber, Subjects
-from credits.store.records import RECORDS, LogRecord
-from credits.store.statements import as_kept, delete_text, insert_text, update_text
-from credits.store.tables import METADATA
+from credits.store.schema.records import RECORDS, LogRecord
+from credits.store.schema.statements import as_kept, delete_text, insert_text, update_text
+from credits.store.schema.tables import METADATA
 from credits.units.frames import Frames
 
 VALUES: dict[Any, list[Any]] = {

@@ -16,8 +16,8 @@ from credits.model.facts import Work
 from credits.model.log import REFERENCE_TABLES, Batch, Tables, WrittenLog
 from credits.store import reading
 from credits.store.reading import FACT_TABLES, WORK, FactTable
-from credits.store.records import APPEND_ONLY, RECORDS
-from credits.store.tables import METADATA
+from credits.store.schema.records import APPEND_ONLY, RECORDS
+from credits.store.schema.tables import METADATA
 
 LOG_ONE_LINE = """
 import sys

@@ -17,8 +17,8 @@ from credits.model.facts import Person
 from credits.model.log import Batch
 from credits.store.log import open_log
 from credits.store.production import back_up, create_production
-from credits.store.verify import verify
-from credits.store.version import known_versions
+from credits.store.schema.version import known_versions
+from credits.store.seals.verify import verify
 
 pytestmark = pytest.mark.sqlite
 

@@ -17,7 +17,7 @@ from fontTools.ttLib import TTFont, TTLibError
 from typst import FontInfo, Fonts
 
 from credits.billing.credits import Credits
-from credits.billing.rows import CONTINUED, one_line, role_of
+from credits.billing.setting.rows import CONTINUED, one_line, role_of
 from credits.errors import CreditsError, Finding
 
 FONTS_VARIABLE = "CREDITS_FONTS"

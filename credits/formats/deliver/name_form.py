@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from credits.billing.rows import one_line
+from credits.billing.setting.rows import one_line
 from credits.cautions import CREDITS_CAUTION
 from credits.formats.deliver.fonts import SERIF, Needed
 from credits.formats.deliver.typesetting import Typesetter, typeset

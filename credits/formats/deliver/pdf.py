@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Literal, NamedTuple
 
-from credits.billing.breaking import Ruler, broken, plain
-from credits.billing.fixed_text import TextRun
-from credits.billing.pages import CardFrame, PlacedRow, ProofPage, paged
-from credits.billing.roll import USUAL, does_not_fit
-from credits.billing.rows import LineKind, RowSetter, SetCredits, one_line
+from credits.billing.setting.breaking import Ruler, broken, plain
+from credits.billing.setting.fixed_text import TextRun
+from credits.billing.setting.pages import CardFrame, PlacedRow, ProofPage, paged
+from credits.billing.setting.roll import USUAL, does_not_fit
+from credits.billing.setting.rows import LineKind, RowSetter, SetCredits, one_line
 from credits.editions import Edition
 from credits.errors import Finding
 from credits.formats.deliver.fonts import SANS, Needed, texts_needed

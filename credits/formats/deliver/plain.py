@@ -13,14 +13,14 @@ from itertools import count, takewhile
 from pathlib import Path
 from typing import Any, Literal
 
-from credits.billing import fixed_text, rows
-from credits.billing.breaking import EvenRuler, display_width
+from credits.billing.compared.edits import CreditEdit, compared_fields
 from credits.billing.credits import Credits, Held, Line, Section
-from credits.billing.edits import CreditEdit, compared_fields
 from credits.billing.plan import Layout, Picture, Size
 from credits.billing.proofs import in_groups
 from credits.billing.reasons import Reason, in_words
-from credits.billing.rows import LineKind, Room
+from credits.billing.setting import fixed_text, rows
+from credits.billing.setting.breaking import EvenRuler, display_width
+from credits.billing.setting.rows import LineKind, Room
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall

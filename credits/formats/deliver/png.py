@@ -13,10 +13,10 @@ from typing import NamedTuple
 
 from PIL.PngImagePlugin import PngImageFile, putchunk
 
-from credits.billing.breaking import Ruler
 from credits.billing.credits import Credits
-from credits.billing.roll import RollSetting, does_not_fit, smallest, too_small
-from credits.billing.rows import Card, RowSetter, SetCredits, SetRow
+from credits.billing.setting.breaking import Ruler
+from credits.billing.setting.roll import RollSetting, does_not_fit, smallest, too_small
+from credits.billing.setting.rows import Card, RowSetter, SetCredits, SetRow
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
 from credits.files import require_folder
 from credits.formats.deliver.fonts import SANS, texts_needed

@@ -9,7 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
 
-from credits.billing.rows import one_line
+from credits.billing.setting.rows import one_line
 from credits.footage.footage import MEASURES
 from credits.formats.deliver.fonts import SERIF, Needed
 from credits.formats.deliver.plain import table_csv, table_of

@@ -13,9 +13,9 @@ from typing import Any
 import typst
 
 from credits import files
-from credits.billing.breaking import Runs, columns_of_sign, plain
-from credits.billing.roll import RollSetting
-from credits.billing.rows import Piece, SetRow, one_line
+from credits.billing.setting.breaking import Runs, columns_of_sign, plain
+from credits.billing.setting.roll import RollSetting
+from credits.billing.setting.rows import Piece, SetRow, one_line
 from credits.errors import Finding
 from credits.formats.deliver.fonts import INSTALL, FontsAtHand, LettersMissingError, Needed
 from credits.formats.deliver.logos import Logos

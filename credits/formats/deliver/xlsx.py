@@ -14,10 +14,10 @@ from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from credits.billing.breaking import display_width
 from credits.billing.credits import Held, Line
 from credits.billing.reasons import in_words
-from credits.billing.rows import one_line
+from credits.billing.setting.breaking import display_width
+from credits.billing.setting.rows import one_line
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.plain import Delivery, credits_table, table_of

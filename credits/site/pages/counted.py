@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cache, partial
 
-from credits.billing.roll import LEAST_SECONDS_A_LINE
+from credits.billing.setting.roll import LEAST_SECONDS_A_LINE
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURES

@@ -8,16 +8,16 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from credits.billing.breaking import UsualRuler
-from credits.billing.changes import ChangeKind
-from credits.billing.compare import Comparison
+from credits.billing.compared.changes import ChangeKind
+from credits.billing.compared.compare import Comparison
 from credits.billing.credits import Credits, Held, Line, Section
-from credits.billing.fixed_text import with_line_breaks
 from credits.billing.plan import Picture
 from credits.billing.proofs import in_groups
 from credits.billing.reasons import ReasonFigure, in_words
-from credits.billing.roll import USUAL, WISHED_SECONDS_A_LINE, Roll
-from credits.billing.rows import (
+from credits.billing.setting.breaking import UsualRuler
+from credits.billing.setting.fixed_text import with_line_breaks
+from credits.billing.setting.roll import USUAL, WISHED_SECONDS_A_LINE, Roll
+from credits.billing.setting.rows import (
     WITH_ROLES,
     LineKind,
     PlacedPicture,

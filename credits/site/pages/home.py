@@ -11,7 +11,7 @@ from functools import partial
 from itertools import islice
 from math import floor
 
-from credits.billing.rows import WITH_ROLES, role_of
+from credits.billing.setting.rows import WITH_ROLES, role_of
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.how_far import FrameStand, HowFar

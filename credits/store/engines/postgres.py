@@ -26,7 +26,7 @@ from credits.errors import Finding, Place
 from credits.store.engines.address import EXAMPLE, Address
 from credits.store.engines.postgres_errors import in_words_of_sqlite
 from credits.store.engines.said import ConnectionLostError, ServerBusyError, ServerError
-from credits.store.records import RECORDS, References
+from credits.store.schema.records import RECORDS, References
 
 OLDEST = 130000  # of the server: older ones are cared for by nobody
 LONGEST_WAIT = 10  # seconds, for a server that does not answer

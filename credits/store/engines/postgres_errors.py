@@ -13,7 +13,7 @@ from psycopg import errors
 from credits.errors import Finding, Place
 from credits.store.engines.address import Address
 from credits.store.engines.said import ConnectionLostError, ServerBusyError, ServerError
-from credits.store.records import APPEND_ONLY, RECORDS, Rule
+from credits.store.schema.records import APPEND_ONLY, RECORDS, Rule
 
 _ASK = "Ask whoever keeps the database."
 # An error of the server -> what is wrong, what would be right.

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from itertools import chain
 
 from credits.store.engines.postgres import CHANNEL, trigger_text
-from credits.store.records import APPEND_ONLY, RECORDS, WITH_HISTORY, LogRecord
+from credits.store.schema.records import APPEND_ONLY, RECORDS, WITH_HISTORY, LogRecord
 
 _NOW = "to_char(clock_timestamp() AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI:SS.MS\"Z\"')"
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import chain
 
-from credits.store.records import APPEND_ONLY, RECORDS, WITH_HISTORY, LogRecord
+from credits.store.schema.records import APPEND_ONLY, RECORDS, WITH_HISTORY, LogRecord
 
 _NOW = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')"
 

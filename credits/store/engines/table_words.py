@@ -22,7 +22,7 @@ from sqlmodel.sql.sqltypes import AutoString
 
 from credits.store import file
 from credits.store.engines.driver import Driver, begin
-from credits.store.tables import METADATA, VERSION
+from credits.store.schema.tables import METADATA, VERSION
 
 # A connection that Ctrl-C stops as it closes is no news to whoever has pressed it.
 logging.getLogger("sqlalchemy").addHandler(logging.NullHandler())

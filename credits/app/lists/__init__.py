@@ -1,0 +1,1 @@
+"""Lists as they come in: files loaded, rows put right, blank tables."""

@@ -1,0 +1,1 @@
+"""Whole logs: joined, copied, packed, put back, verified."""

@@ -1,0 +1,1 @@
+"""How names are spelled: sheets that ask, and who has confirmed."""

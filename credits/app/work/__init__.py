@@ -1,0 +1,1 @@
+"""Work as it is logged: entries, lines as they are typed, the day, the desk, day sheets."""

@@ -1,0 +1,1 @@
+"""Two compilations of the credits: their edits, in words, and their causes."""

@@ -1,0 +1,1 @@
+"""What a terminal needs: printing, questions, progress, standard input, the Tab key."""

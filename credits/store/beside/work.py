@@ -1,0 +1,87 @@
+"""Rows of entries as they stand that days, poses and waits are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from credits.model.facts import EntryNumber
+from credits.store.beside.figures_db import LOG
+from credits.store.reading import LogReader
+
+
+class WorkRows(LogReader):
+    """Reads of entries what days of work are made of; the figures are open."""
+
+    def _choose(self, codes: Iterable[Any]) -> None:
+        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS chosen (code PRIMARY KEY)")
+        self.driver.execute("DELETE FROM temp.chosen")
+        self.driver.executemany(
+            "INSERT OR IGNORE INTO temp.chosen VALUES (?)", ((code,) for code in codes)
+        )
+
+    def stage_rows(
+        self, crafts: Sequence[str], column: str = "", codes: Iterable[Any] = ()
+    ) -> list[tuple[Any, ...]]:
+        """Read of every entry of some crafts its person, day, shot, take, puppet and minutes, by
+        the number of its record.
+
+        column: of those that have one of some codes in it alone; None is such a code, too.
+        """
+        of_chosen = ""
+        if column:
+            every = list(codes)
+            self._choose(every)
+            of_chosen = f" AND (s.{column} IN (SELECT code FROM temp.chosen)"
+            of_chosen += f" OR s.{column} IS NULL)" if None in every else ")"
+        marks = ", ".join("?" * len(crafts))
+        # Most entries are of these crafts: the table is read through, and no index (+).
+        return self.driver.execute(
+            "SELECT s.person, s.day, s.shot, s.take, s.puppet, e.minutes FROM main.standing s"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks}){of_chosen}"
+            " ORDER BY s.first_origin, s.first_number",
+            tuple(crafts),
+        ).fetchall()
+
+    def waited_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
+        """Read of every entry of some crafts that somebody waited for its number, puppet, part,
+        shot, day and the minutes, by the number of its record."""
+        marks = ", ".join("?" * len(crafts))
+        return self.driver.execute(
+            "SELECT s.origin, s.number, s.puppet, s.part, s.shot, s.day, e.wait_minutes"
+            f" FROM main.standing s JOIN {LOG}.entries e ON e.line = s.line"
+            f" WHERE s.craft IN ({marks}) AND e.wait_minutes > 0"
+            " ORDER BY s.first_origin, s.first_number",
+            tuple(crafts),
+        ).fetchall()
+
+    def work_near(
+        self, column: str, crafts: Sequence[str], pairs: Iterable[tuple[str, str]]
+    ) -> list[tuple[Any, ...]]:
+        """Read who did some crafts on puppets, each named with a value of a column, and when and
+        where: person, day, shot and puppet, each four once."""
+        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS pairs (puppet, other)")
+        self.driver.execute("DELETE FROM temp.pairs")
+        self.driver.executemany("INSERT INTO temp.pairs VALUES (?, ?)", pairs)
+        marks = ", ".join("?" * len(crafts))
+        return self.driver.execute(
+            "SELECT DISTINCT s.person, s.day, s.shot, s.puppet FROM temp.pairs p CROSS JOIN"
+            f" main.standing s ON s.puppet = p.puppet AND s.{column} = p.other"
+            f" WHERE +s.craft IN ({marks})",
+            tuple(crafts),
+        ).fetchall()
+
+    def poses_on(self, shots: Iterable[str] | None) -> dict[EntryNumber, int]:
+        """Read how many frames a pose holds, by the lines on some shots that say it.
+
+        shots: None: on all.
+        """
+        of_chosen = ""
+        if shots is not None:
+            self._choose(shots)
+            of_chosen = "s.shot IN (SELECT code FROM temp.chosen) AND"
+        found = self.driver.execute(
+            "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE {of_chosen} e.poses_on IS NOT NULL"
+        )
+        return {EntryNumber(origin, number): on for origin, number, on in found}

@@ -1,0 +1,1 @@
+"""Whole logs: joined, copied, put back, made on a server."""

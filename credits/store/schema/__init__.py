@@ -1,0 +1,1 @@
+"""The log described: its tables, triggers, statements and versions."""

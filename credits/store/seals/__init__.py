@@ -1,0 +1,1 @@
+"""Nothing altered unseen: the chain of seals, the history of the lists, the full check."""
