@@ -134,7 +134,7 @@ def for_the_readme(folder: Path) -> None:
 
 def main(arguments: list[str]) -> int:
     """Make the example, photograph it; 2 when no folder was named."""
-    if len(arguments) != 1:
+    if len(arguments) != 1 or arguments[0].startswith("-"):
         sys.stderr.write(f"{__doc__}\n")
         return 2
     folder = Path(arguments[0])
