@@ -77,7 +77,7 @@ _WITHOUT_ROWID = (
 INDEXES = {
     "standing": (
         "person",
-        "shot, puppet",
+        "shot, puppet, craft, person",
         "character",
         "puppet, day",
         "part",
@@ -91,7 +91,8 @@ INDEXES = {
     "handled": ("shot",),
 }
 """The indexes of each table, by their columns; each is called by the first. That of crafts holds
-all that is read of who did what in which craft, that of days what weeks count."""
+all that is read of who did what in which craft, that of days what weeks count, that of shots who
+animated a puppet in a shot."""
 
 COMPUTED = (
     "standing",
