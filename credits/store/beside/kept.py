@@ -298,12 +298,19 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
 
     # -- entries as they stand ------------------------------------------------------------------
 
-    def standing(self, column: str, codes: Iterable[Any]) -> list[tuple[Any, ...]]:
-        """Read the entries that have one of some values in a column, as STANDING."""
+    def standing(
+        self, column: str, codes: Iterable[Any], where: str = "", values: Sequence[Any] = ()
+    ) -> list[tuple[Any, ...]]:
+        """Read the entries that have one of some values in a column, as STANDING.
+
+        where: another condition on ``standing``, as SQL; its marks are filled with the values.
+        """
         self._choose(codes)
+        condition = f" AND {where}" if where else ""
         return self.driver.execute(
-            f"SELECT {', '.join(STANDING)} FROM main.standing"
-            f" WHERE {column} IN (SELECT code FROM temp.chosen)"
+            f"SELECT {', '.join(STANDING)} FROM main.standing s"
+            f" WHERE {column} IN (SELECT code FROM temp.chosen){condition}",
+            tuple(values),
         ).fetchall()
 
     def every_standing(self, crafts: Sequence[str] = ()) -> Iterator[tuple[Any, ...]]:
