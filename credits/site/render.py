@@ -164,6 +164,10 @@ def render(page: Page, source: PageSource) -> str:
     return with_contents(html.with_patterns_asked_for(written))
 
 
+def _is_of(item: Page | DataFile, kind: str) -> bool:
+    return item.about is not None and item.about.kind == kind
+
+
 def pages_of_shots(source: PageSource, shots: Collection[str]) -> Iterator[tuple[str, bytes]]:
     """Yield the pages of some shots, as far as the edition has them, by themselves."""
     for item in shot_pages(source) if shot_pages in builders(source.edition) else ():
@@ -197,11 +201,11 @@ def site_files(
             item.share()
         yield from zip((item.path for item in stale), in_order(stale, made), strict=True)
     else:
-        # What pages of people share is read by one process alone; the files beside them need less.
-        about = {item.path: item.about for item in stale if isinstance(item, Page)}
-        of_people = {path for path, own in about.items() if own and own.kind == "person"}
-        there = [item for item in stale if item.path in of_people]
+        # What pages of people share is read by one process alone, and what pieces of the film
+        # do; the files beside people need less.
+        there = [item for item in stale if isinstance(item, Page) and _is_of(item, "person")]
         there = there[max(0, len(there) - MOST_THERE) // 2 :]
+        there += [item for item in stale if _is_of(item, "sequence")]
         paths = {item.path for item in there}
         here = [item for item in stale if item.path not in paths]
         contents = here_and_there(here, there, made)

@@ -305,12 +305,15 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
 
         where: another condition on ``standing``, as SQL; its marks are filled with the values.
         """
-        self._choose(codes)
-        condition = f" AND {where}" if where else ""
+        every, condition = tuple(codes), f" AND {where}" if where else ""
+        if len(every) == 1:
+            chosen = "= ?"
+        else:
+            self._choose(every)
+            every, chosen = (), "IN (SELECT code FROM temp.chosen)"
         return self.driver.execute(
-            f"SELECT {', '.join(STANDING)} FROM main.standing s"
-            f" WHERE {column} IN (SELECT code FROM temp.chosen){condition}",
-            tuple(values),
+            f"SELECT {', '.join(STANDING)} FROM main.standing s WHERE {column} {chosen}{condition}",
+            (*every, *values),
         ).fetchall()
 
     def every_standing(self, crafts: Sequence[str] = ()) -> Iterator[tuple[Any, ...]]:
