@@ -583,6 +583,12 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             "SELECT what, code FROM main.changed WHERE renewal > ?", (renewal,)
         ).fetchall()
 
+    def shots_changed_since(self, renewal: int) -> list[tuple[str, int]]:
+        """Read the shots that renewals after one have changed, each with the last of these."""
+        return self.driver.execute(
+            "SELECT code, renewal FROM main.changed WHERE what = 'shot' AND renewal > ?", (renewal,)
+        ).fetchall()
+
     def renewals(self) -> tuple[str, int]:
         """Read where the log stood when the figures were made whole, and the number of their last
         renewal."""
