@@ -203,9 +203,9 @@ def site_files(
     else:
         # What pages of people share is read by one process alone, and what pieces of the film
         # do; the files beside people need less.
-        there = [item for item in stale if isinstance(item, Page) and _is_of(item, "person")]
-        there = there[max(0, len(there) - MOST_THERE) // 2 :]
-        there += [item for item in stale if _is_of(item, "sequence")]
+        people = [item for item in stale if isinstance(item, Page) and _is_of(item, "person")]
+        pieces = [item for item in stale if _is_of(item, "sequence")]
+        there = [*people[max(0, len(people) - MOST_THERE) // 2 :], *pieces]
         paths = {item.path for item in there}
         here = [item for item in stale if item.path not in paths]
         contents = here_and_there(here, there, made)
