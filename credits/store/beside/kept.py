@@ -11,8 +11,9 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
+from functools import cache
 from hashlib import sha256
 from importlib import import_module
 from itertools import chain, groupby
@@ -671,9 +672,15 @@ def _indexes() -> Iterator[tuple[str, str, str]]:
 
 def words_of(*texts: str | None) -> str:
     """Return texts as they are searched: folded, one behind the other."""
+    said = [text for text in texts if text]
+    return " ".join(map(_folding(), said)) if said else ""
+
+
+@cache
+def _folding() -> Callable[[str], str]:
     # Only what has a ref or a note waits for the table of letters.
-    fold = import_module("credits.names").fold
-    return " ".join(fold(text) for text in texts if text)
+    fold: Callable[[str], str] = import_module("credits.names").fold
+    return fold
 
 
 def _here(log: Driver, folder: Path) -> LogHere | None:
