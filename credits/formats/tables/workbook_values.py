@@ -90,10 +90,17 @@ def lines(path: Path) -> Iterator[list[Any]]:
                 values = values._replace(wrong=[], uncomputed=[])
             yield ["sheet", *values]
             if not unread:
-                rows = book.get_sheet_by_name(about.name).iter_rows()
-                while some := [list(map(_handed, row)) for row in islice(rows, STRETCH)]:
-                    yield ["rows", some]
+                yield from _stretches(book.get_sheet_by_name(about.name))
     yield END
+
+
+def _stretches(sheet: calamine.CalamineSheet) -> Iterator[list[Any]]:
+    """Yield all rows from row 1 and column A: the library leaves out the columns before the first
+    that is filled."""
+    before = [""] * (sheet.start[1] if sheet.start else 0)
+    rows = sheet.iter_rows()
+    while some := [[*before, *map(_handed, row)] for row in islice(rows, STRETCH)]:
+        yield ["rows", some]
 
 
 def _handed(found: object) -> str | int:
