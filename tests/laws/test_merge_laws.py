@@ -226,7 +226,8 @@ def rows_spelled_otherwise(draw: st.DrawFn, log: WrittenLog) -> Step:
     named, is_worked = draw(st.booleans()), draw(st.sampled_from((False, False, True)))
     old = log.characters[0].code
     cast = facts.Character(code=code["characters"], name="Brine the Second", note=note)
-    of = cast.code if named and table != "characters" else old
+    # Entries name no new character: in which order a line has its characters, each log says itself.
+    of = cast.code if named and not is_worked and table != "characters" else old
     puppet = facts.Puppet(code=code["puppets"], character=of, note=note)
     part = facts.Part(code=code["parts"], kind="face", character=of, note=note)
     sequence = facts.Sequence(code=code["sequences"], name=note)
@@ -237,7 +238,7 @@ def rows_spelled_otherwise(draw: st.DrawFn, log: WrittenLog) -> Step:
     batch = {
         "characters": Batch(
             characters=(cast,),
-            puppets=(replace(log.puppets[0], character=cast.code),) if named else (),
+            parts=(facts.Part(code="new", kind="face", character=cast.code),) if named else (),
         ),
         "puppets": Batch(characters=with_cast, puppets=(puppet,)),
         "parts": Batch(characters=with_cast, parts=(part,), fittings=(fitting,) if named else ()),
@@ -245,7 +246,6 @@ def rows_spelled_otherwise(draw: st.DrawFn, log: WrittenLog) -> Step:
         "stages": Batch(stages=(stage,)),
     }[table]
     work = {
-        "characters": {"character": cast.code},
         "puppets": {"puppet": puppet.code},
         "parts": {"part": part.code},
     }.get(table)
