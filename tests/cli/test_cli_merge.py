@@ -5,12 +5,15 @@ from __future__ import annotations
 import csv
 import shutil
 import sqlite3
+from collections import Counter
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from credits.store.log import open_log
+from credits.store.logs.merge_read import MergeReader
 from tests.cli.conftest import ROOT, Answer, Command, files_in
 
 Row = dict[str, str]
@@ -333,6 +336,33 @@ def test_what_two_rows_that_are_one_say_differently_is_asked_next(
         assert "old_tom" not in str(listed(folder, "characters"))
         assert "old-tom" in str(listed(folder, "puppets"))
     assert answers(film, credits_) == answers(second, credits_)
+
+
+@pytest.mark.parametrize("kept", ["A cat", "A dog"])
+def test_both_may_decide_on_one_night_that_two_rows_are_one(
+    film: Path, second: Path, tmp_path: Path, credits_: Command, kept: str
+) -> None:
+    """Each then knows whatever the other knew, as often."""
+    said = {film: ("old-tom", "A cat"), second: ("old_tom", "A dog")}
+    for folder, (code, note) in said.items():
+        add(credits_, folder, "characters", f"character,name,note\n{code},Tom,{note}\n")
+    before = {folder: shutil.copytree(folder, f"{folder}-before") for folder in said}
+    for folder, other in ((film, second), (second, film)):
+        sheet = tmp_path / f"{folder.name}.csv"
+        decided(credits_, folder, Path(before[other]), sheet, alike="same")
+        fill_in(sheet, alike="same", note="ours" if said[folder][1] == kept else "theirs")
+        merged(credits_, folder, Path(before[other]), "--decide", sheet)
+    for folder in (film, second):
+        assert kept in str(listed(folder, "characters"))
+        assert "old_tom" not in str(listed(folder, "characters"))
+    assert known_of_characters(film) == known_of_characters(second)
+
+
+def known_of_characters(folder: Path) -> dict[Any, Counter[Any]]:
+    """How often a log knows each value of each row."""
+    with open_log(folder) as log:
+        pasts = MergeReader(log).lists["characters"]
+    return {key: Counter(past.values) for key, past in pasts.items()}
 
 
 @pytest.mark.parametrize(
