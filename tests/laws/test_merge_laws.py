@@ -347,7 +347,7 @@ def test_units_that_are_joined_every_night_come_to_the_same(data: st.DataObject)
         assert_all_say_the_same(units)
 
 
-@settings(max_examples=drawn(60), deadline=None)
+@settings(max_examples=drawn(60) // 3, deadline=None)
 @given(data=st.data())
 def test_what_two_units_call_otherwise_is_one_after_every_night(data: st.DataObject) -> None:
     """As above, where all that is done is to write rows that the other may have, too.
