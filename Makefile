@@ -9,7 +9,7 @@ RUNS ?= 5
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 INSTALL := $(PIP) install --constraint constraints.txt
 
-# What a machine without a browser, Java, LibreOffice or PostgreSQL leaves out, only when it is told to.
+# What a machine without a browser, Java, LibreOffice, PostgreSQL or ICU leaves out, only when it is told to.
 ifeq ($(CREDITS_WITHOUT_BROWSER),1)
 MARKS += browser
 else
@@ -30,13 +30,19 @@ MARKS += postgres
 else
 PROGRAMS += postgres
 endif
+ifeq ($(CREDITS_WITHOUT_ICU),1)
+ICU :=
+MARKS += icu
+else
+ICU := icu
+endif
 blank := $(subst ,, )
 ifneq ($(strip $(MARKS)),)
 LEFT_OUT += -m "not ($(subst $(blank), or ,$(strip $(MARKS))))"
 endif
 
 .DEFAULT_GOAL := help
-.PHONY: help audit demo test programs driver lint format browser nu office postgres poppler hugo fonts samples screenshots bench constraints clean
+.PHONY: help audit demo test programs driver lint format browser nu office postgres icu poppler hugo fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -55,7 +61,7 @@ demo: $(VENV)/.product
 # Libraries and programs are brought side by side, whatever number of jobs make was called with.
 test: | $(BIN)/python
 	@$(MAKE) --no-print-directory --jobs=2 $(VENV)/.tests programs
-	@$(MAKE) --no-print-directory --jobs=1 $(if $(filter browser,$(PROGRAMS)),driver) samples lint
+	@$(MAKE) --no-print-directory --jobs=1 $(if $(filter browser,$(PROGRAMS)),driver) $(ICU) samples lint
 	@bash .ci/tests.sh $(BIN)/python -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 # One after the other: the system installs one thing at a time.
@@ -107,6 +113,9 @@ office:
 
 postgres:
 	@bash .ci/postgres.sh
+
+icu: $(VENV)/.tests
+	@bash .ci/icu.sh $(BIN)/python
 
 poppler:
 	@bash .ci/poppler.sh
