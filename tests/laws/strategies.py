@@ -313,8 +313,13 @@ def _drawn_once() -> tuple[WrittenLog, ...]:
     return tuple(made)
 
 
-PRODUCTIONS = 60
+PRODUCTIONS = 100
 _KEPT = () if FULL else _drawn_once()
+
+
+def kept(place: int) -> WrittenLog:
+    """One of the productions that are drawn once."""
+    return _KEPT[place]
 
 
 def productions() -> st.SearchStrategy[WrittenLog]:
@@ -322,4 +327,4 @@ def productions() -> st.SearchStrategy[WrittenLog]:
     of which each meets its own; with ``LAWS=full`` every one is new."""
     if FULL:
         return _any_production()
-    return st.integers(0, len(_KEPT) - 1).map(_KEPT.__getitem__)
+    return st.integers(0, len(_KEPT) - 1).map(kept)
