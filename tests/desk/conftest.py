@@ -161,17 +161,17 @@ def come_in(http: TestClient) -> TestClient:
 
 
 @pytest.fixture(scope="session")
-def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def small_film(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of a small production with a day that has begun, and of its tables."""
-    folder = tmp_path_factory.mktemp("loaded")
+    folder = tmp_path_factory.mktemp("small-film")
     production_from(folder / "film", [written_tables(folder / "tables", TABLES)])
     return folder
 
 
 @pytest.fixture
-def film(loaded: Path, tmp_path: Path) -> Path:
+def film(small_film: Path, tmp_path: Path) -> Path:
     """The small production, copied for a test that may write in it."""
-    shutil.copytree(loaded, tmp_path, dirs_exist_ok=True)
+    shutil.copytree(small_film, tmp_path, dirs_exist_ok=True)
     return tmp_path / "film"
 
 
