@@ -198,6 +198,7 @@ def open_db(folder: Path) -> sqlite3.Connection:
                 uri=True,
                 isolation_level=None,
                 timeout=WAIT_MILLISECONDS / 1000,
+                check_same_thread=False,  # as the log's own file
             )
             try:
                 if driver.execute("PRAGMA journal_mode=WAL").fetchone()[0] != "wal":
@@ -223,7 +224,9 @@ def disk_refuses(error: BaseException) -> bool:
 
 
 def db_in_memory() -> sqlite3.Connection:
-    driver = sqlite3.connect("file::memory:?mode=memory", uri=True, isolation_level=None)
+    driver = sqlite3.connect(
+        "file::memory:?mode=memory", uri=True, isolation_level=None, check_same_thread=False
+    )
     _made(driver)
     return driver
 
