@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from credits.figures.lookups import day_of
-from credits.figures.renewal import MOST_AT_ONCE, Depth, Stand, opened, renewed
+from credits.figures.opened import Renews, opened, renewed
+from credits.figures.renewal import MOST_AT_ONCE, Depth
 from credits.footage.footage import WEEK, Cell, Footage
 from credits.memory import all_kept
 from credits.model.lazy import Read
@@ -20,9 +21,9 @@ from credits.store.beside.kept import FiguresFile
 from credits.units.film_time import iso_week
 
 
-def _renews_all() -> type[Stand]:
+def _renews_all() -> type[Renews]:
     # Only who asks what the log does not hold yet waits for what computes it.
-    found: type[Stand] = import_module("credits.figures.whole").WholeRenewal
+    found: type[Renews] = import_module("credits.figures.whole").WholeRenewal
     return found
 
 

@@ -19,7 +19,7 @@ from credits.app.work.entries import (
 )
 from credits.app.work.opened import EntryLog
 from credits.errors import Finding, LogUnusable, ProblemsFound
-from credits.figures import renewal, renewing
+from credits.figures import opened, renewing
 from credits.figures.keep import open_figures
 from credits.figures.lines import KeptLines
 from credits.figures.renewal import Depth
@@ -142,7 +142,7 @@ def test_an_entry_is_written_though_the_figures_cannot_be_renewed(
         raise LogUnusable(Finding("is locked"))
 
     log_one(film, ONE)
-    monkeypatch.setattr(renewal, "_renew", refused)
+    monkeypatch.setattr(opened, "_renew", refused)
     assert log_one(film, {**ONE, "frames": "21-30"}).line is not None
 
 

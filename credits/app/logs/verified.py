@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.errors import Finding, Place, WrongCall
-from credits.figures.whole import kept_wrongly
+from credits.figures.kept_wrongly import kept_wrongly
 from credits.files import is_database
 from credits.model.words import some_of
 from credits.store.beside.figures_db import FIGURES_NAME, forget

@@ -8,7 +8,8 @@ from typing import TypeVar
 
 from credits.figures.lines import written_log
 from credits.figures.lookups import kept_ledger, ledger_in_brief
-from credits.figures.renewal import Depth, opened, renewed
+from credits.figures.opened import opened, renewed
+from credits.figures.renewal import Depth
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, Receipt, WrittenLog
 from credits.store.beside.kept import FiguresFile
