@@ -402,3 +402,46 @@ def test_why_says_every_line_and_every_heading_that_was_considered() -> None:
         "Goes on to 'Additional animation'."
     )
     assert (found.held, found.held_lines) == ((), ())
+
+
+# --- At the edges of thresholds and of once in all
+
+
+@pytest.mark.parametrize("unit", [ThresholdUnit.DAYS, ThresholdUnit.STAGE_DAYS])
+def test_undated_work_is_no_day_of_a_threshold(unit: ThresholdUnit) -> None:
+    text = FILM.replace("1-24, 2026-03-02", "1-24, ")
+    ledger = small_ledger(text, CUT)
+    asked = replace(ANIMATORS, at_least=Threshold(least=Fraction(2), unit=unit))
+    for own, days in ((film(), 2), (ledger, 1)):
+        credits = credits_of(own, *footage_of(own), CreditPlan("a plan", (asked,)))
+        (ana,) = [one for one in credits.considered if one.person == "ana"]
+        assert ana.reached is not None
+        assert ana.reached.figure == days
+        assert names_of(credits, "Animators") == (["Ana"] if days == 2 else [])
+
+
+def test_of_equal_parts_of_two_characters_the_first_is_named() -> None:
+    text = FILM.replace("ana, wick, 010-020, 25-48", "ana, brine, 010-020, 25-48")
+    ledger = small_ledger(text, CUT)
+    # Ana: 24 of 60 frames of Wick, 24 of 48 of Brine; with 12 frames of Brine more, two fifths.
+    ledger = small_ledger(text + "animation, cai, brine, 010-020, 73-84, 2026-03-02\n", CUT)
+    asked = Threshold(least=Fraction(40), unit=ThresholdUnit.PERCENT)
+    for characters, name in ((("wick", "brine"), "Wick"), (("brine", "wick"), "Brine")):
+        section = replace(ANIMATORS, characters=characters, at_least=asked)
+        credits = credits_of(ledger, *footage_of(ledger), CreditPlan("a plan", (section,)))
+        (ana,) = [one for one in credits.considered if one.person == "ana"]
+        assert ana.reached is not None
+        assert (ana.reached.figure, ana.reached.character_name) == (40, name)
+
+
+def test_two_guaranteed_headings_both_stand_although_everybody_is_named_once() -> None:
+    more = "dov, Animation, Supervisor, Supervising animators, 1\n    cai, Animation, Animator"
+    ledger = small_ledger(FILM.replace("cai, Animation, Animator", more), CUT)
+    sections = (ANIMATORS, replace(ANIMATORS, heading="All", departments=("animation",)))
+    plan = CreditPlan("a plan", sections, Once.ALL)
+    credits = credits_of(ledger, *footage_of(ledger), plan)
+    assert shown(credits) == {
+        "Lead animators": ["Dov"],
+        "Supervising animators": ["Dov"],
+        "Animators": ["Cai", "Ben", "Ana"],
+    }

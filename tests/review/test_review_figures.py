@@ -489,3 +489,33 @@ DAYS_APART = f"""{CAST}
     animation, ana, wick, 010-010, 1-40, 2026-03-02
     animation, ana, wick, 010-010, 31-50, 2026-03-16
 """
+
+
+# --- what a day, a share and a repair count for
+
+
+def test_pace_is_by_shoot_days_alone() -> None:
+    # 144 kept frames are 6 seconds; of five stage days one was a block alone.
+    assert review_of(DAYS, "ana").total.pace(AT_24) == Fraction(6, 4)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "poses"),
+    [
+        ("2, 1", "4, 3", 12),  # 48 frames on fours: the second has the larger share
+        ("2, 3", "4, 1", 24),  # on twos: the first has
+        ("2, 2", "4, 2", 24),  # of equals the earliest
+        ("2, ", "4, 1/2", 24),  # no share is 1
+        ("2, 1/2", "4, ", 12),
+    ],
+)
+def test_the_entry_with_the_largest_share_says_how_long_a_pose_is_held(
+    first: str, second: str, poses: int
+) -> None:
+    text = f"""{CAST}
+    [entries]
+    craft, person, character, shot, frames, finished_on, poses_on, share
+    animation, ana, wick, 010-020, 1-48, 2026-03-02, {first}
+    animation, ana, wick, 010-020, 1-48, 2026-03-02, {second}
+    """
+    assert review_of(text, "ana").total.poses == poses

@@ -14,6 +14,7 @@ from credits.units.rounding import (
     exact_sum,
     half_up,
     largest_remainder,
+    plain_decimal,
     sum_of_ratios,
 )
 
@@ -162,3 +163,19 @@ def test_the_largest_remainder_is_that_of_exact_quotas(
     for row in ordered[: half_up(sum(quotas, Fraction(0))) - sum(units)]:
         units[row] += 1
     assert largest_remainder(values, unit) == units
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (Fraction(20), "20"),
+        (Fraction(5, 2), "2.5"),
+        (Fraction(1, 10**12), "0.000000000001"),
+        (Fraction(1, 10**13), "1/10000000000000"),
+        (Fraction(1, 3), "1/3"),
+    ],
+)
+def test_a_number_is_written_in_as_many_decimals_as_it_has_up_to_twelve(
+    value: Fraction, text: str
+) -> None:
+    assert plain_decimal(value) == text
