@@ -206,6 +206,13 @@ _CUT_FILES = (
         _CUTS,
     ),
     Fault(
+        "formats/cut/read.py",
+        "elif shown not in (None, on_screen := ceil(n / abs(rate))):",
+        "elif shown is not None and shown > (on_screen := ceil(n / abs(rate))):",
+        "a clip that is said to be on screen for too few frames is taken as it is",
+        _CUTS,
+    ),
+    Fault(
         "formats/cut/edl_out.py",
         "places = (first, first + length, record, record + clip.shown)",
         "places = (first, first + clip.shown, record, record + clip.shown)",
