@@ -300,6 +300,7 @@ def test_same_as_is_followed_to_its_end() -> None:
         ("ana, cai\nben, ana\ncai, ben", {"ana": "ana", "ben": "ana", "cai": "ana"}),
         # dov leads into a circle, and is who the circle is
         ("ben, cai\ncai, ben\ndov, cai", {"ben": "ben", "cai": "ben", "dov": "ben"}),
+        ("ben, cai\ncai, ben\nana, cai", {"ben": "ben", "cai": "ben", "ana": "ben"}),
     ],
 )
 def test_codes_in_a_circle_stand_for_the_first_of_them(same_as: str, one: dict[str, str]) -> None:
