@@ -12,10 +12,10 @@ caught, or when tests fail without any fault.
 from __future__ import annotations
 
 import argparse
+import multiprocessing
 import os
 import shutil
 import signal
-import subprocess
 import sys
 import tempfile
 import time
@@ -27,6 +27,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from queue import SimpleQueue
+from typing import NoReturn
+
+import pytest
 
 from benchmarks.fault_list import FAULTS
 from benchmarks.fault_list.fault import Fault
@@ -35,7 +38,8 @@ ROOT = Path(__file__).resolve().parent.parent
 COPIED = ("credits", "tests", "benchmarks", "db", "examples", "site_templates")
 LEAST_CAUGHT = 95  # per cent of the faults that change anything
 SECONDS_FIRST, SECONDS_ROOM = 240, 600
-NO_TEST_LEFT = 5  # what pytest returns where a choice leaves no test
+# What pytest returns: all have passed; some have not, or cannot even be read; none was chosen.
+PASSED, FAILED, NO_TEST_LEFT = 0, (1, 2), 5
 # What a room's tests are, where they are not those of the folder of its name.
 ROOMS = {
     "ground": ("test_names.py", "test_editions.py", "test_unfinished.py", "formats", "doors"),
@@ -45,6 +49,13 @@ ROOMS = {
     "site": ("site", "pages"),
     "app": ("cli", "doors"),
 }
+# What tests import of others: each process begins where one stands that has it at hand. Of the
+# product itself it has nothing: that is read with the fault.
+AT_HAND = (
+    "pytest", "hypothesis", "sqlmodel", "typer", "rich", "jinja2", "opentimelineio", "prov.model",
+    "starlette.applications", "openpyxl", "xlsxwriter",
+)  # fmt: skip
+_FROM = multiprocessing.get_context("forkserver")
 # Those need a browser or an office program, and much time.
 LEFT_OUT = "not browser and not office and not slow"
 
@@ -95,35 +106,36 @@ def at_fault(tree: Path, fault: Fault) -> Iterator[None]:
         path.write_text(source, "utf-8")
 
 
+def _run(tree: Path, own: str, words: Sequence[str]) -> NoReturn:
+    """Run pytest in a process and a group of its own, in a tree, without a word."""
+    os.setsid()
+    os.chdir(tree)
+    os.environ |= {"PYTHONPATH": str(tree), "TMPDIR": own}
+    tempfile.tempdir = None
+    sys.path[:0] = [str(tree)]
+    nothing = os.open(os.devnull, os.O_RDWR)
+    for stream in range(3):
+        os.dup2(nothing, stream)
+    sys.exit(pytest.main([*words, f"--basetemp={own}/tests"]))
+
+
 def ask(tree: Path, tests: Iterable[str], seconds: float, chosen: str = "") -> int | None:
     """Run tests of a tree up to the first that fails; return pytest's status, None: too long."""
-    words = [
-        "-x",
-        "-q",
-        "-p",
-        "no:randomly",
-        "-p",
-        "no:cacheprovider",
-        *(["-m", chosen] * bool(chosen)),
-    ]
-    files = [f"tests/{name}" for name in tests]
-    with tempfile.TemporaryDirectory(prefix="faults-") as own:
-        process = subprocess.Popen(
-            [sys.executable, "-m", "pytest", *words, f"--basetemp={own}/tests", *files],
-            cwd=tree,
-            env={**os.environ, "PYTHONPATH": str(tree), "TMPDIR": own},
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )
+    words = ["-x", "-q", "-p", "no:randomly", "-p", "no:cacheprovider"]
+    # What is at hand was not rewritten.
+    words += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
+    words += ["-m", chosen] if chosen else []
+    words += [f"tests/{name}" for name in tests]
+    with tempfile.TemporaryDirectory(prefix="faults-", ignore_cleanup_errors=True) as own:
+        process = _FROM.Process(target=_run, args=(tree, own, words))
+        process.start()
         try:
-            return process.wait(seconds)
-        except subprocess.TimeoutExpired:
-            return None
+            process.join(seconds)
+            return process.exitcode
         finally:
-            if process.poll() is None:
+            if process.is_alive() and process.pid is not None:
                 os.killpg(process.pid, signal.SIGKILL)
-                process.wait()
+                process.join()
 
 
 def outcome_of(tree: Path, fault: Fault) -> Outcome:
@@ -131,15 +143,18 @@ def outcome_of(tree: Path, fault: Fault) -> Outcome:
     if fault.changes_nothing:
         return Outcome.NOTHING
     with at_fault(tree, fault):
-        status = ask(tree, fault.tests, SECONDS_FIRST)
-        if status is None:
-            return Outcome.TOO_LONG
-        if status:
-            return Outcome.FIRST
-        status = ask(tree, ROOMS.get(fault.room, (fault.room,)), SECONDS_ROOM, LEFT_OUT)
-    if status is None:
-        return Outcome.TOO_LONG
-    return Outcome.ROOM if status not in (0, NO_TEST_LEFT) else Outcome.MISSED
+        for outcome, tests, seconds, chosen in (
+            (Outcome.FIRST, fault.tests, SECONDS_FIRST, ""),
+            (Outcome.ROOM, ROOMS.get(fault.room, (fault.room,)), SECONDS_ROOM, LEFT_OUT),
+        ):
+            status = ask(tree, tests, seconds, chosen)
+            if status is None:
+                return Outcome.TOO_LONG
+            if status in FAILED or status < PASSED:  # a signal ended it
+                return outcome
+            if status not in (PASSED, NO_TEST_LEFT):
+                raise RuntimeError(f"{fault.path}: pytest could not run {', '.join(tests)}")
+    return Outcome.MISSED
 
 
 def tried(faults: Sequence[tuple[int, Fault]], trees: Sequence[Path]) -> Iterator[Tried]:
@@ -195,6 +210,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     ]
     if not faults:
         parser.error("no fault is of that room and number")
+    _FROM.set_forkserver_preload([*AT_HAND])
     found = []
     with tempfile.TemporaryDirectory(prefix="faults-") as folder:
         trees = [copied(Path(folder) / str(n)) for n in range(max(1, said.processes))]

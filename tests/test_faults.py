@@ -55,6 +55,7 @@ def test_a_fault_is_in_the_tree_while_it_is_tried_and_not_afterwards(tmp_path: P
         ([0, 0], Outcome.MISSED, 2),
         ([0, faults.NO_TEST_LEFT], Outcome.MISSED, 2),
         ([None], Outcome.TOO_LONG, 1),
+        ([-9], Outcome.FIRST, 1),
     ],
 )
 def test_the_tests_that_know_most_are_asked_before_those_of_the_room(
@@ -86,3 +87,13 @@ def test_what_changes_nothing_is_counted_apart() -> None:
     *_, room, everything = by_room(found)
     assert room == "| billing | 5 | 1 | 1 | 1 | 1 | 1 |"
     assert everything == "| all | 5 | 1 | 1 | 1 | 1 | 1 |"
+
+
+def test_tests_that_cannot_be_run_catch_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "credits").mkdir()
+    (tmp_path / "credits/some.py").write_text("a = 1\n", "utf-8")
+    monkeypatch.setattr(faults, "ask", lambda *_: 4)
+    with pytest.raises(RuntimeError, match="could not run test_gone.py"):
+        faults.outcome_of(tmp_path, Fault("some.py", "1", "2", "harm", ("test_gone.py",)))
