@@ -29,6 +29,7 @@ from pathlib import Path
 from queue import SimpleQueue
 from typing import NoReturn
 
+import hypothesis
 import pytest
 
 from benchmarks.fault_list import FAULTS
@@ -55,6 +56,7 @@ AT_HAND = (
     "pytest", "hypothesis", "sqlmodel", "typer", "rich", "jinja2", "opentimelineio", "prov.model",
     "starlette.applications", "openpyxl", "xlsxwriter",
 )  # fmt: skip
+_PHASES = (hypothesis.Phase.explicit, hypothesis.Phase.generate)
 _FROM = multiprocessing.get_context("forkserver")
 # Those need a browser or an office program, and much time.
 LEFT_OUT = "not browser and not office and not slow"
@@ -113,6 +115,9 @@ def _run(tree: Path, own: str, words: Sequence[str]) -> NoReturn:
     os.environ |= {"PYTHONPATH": str(tree), "TMPDIR": own}
     tempfile.tempdir = None
     sys.path[:0] = [str(tree)]
+    # An example that fails is enough: nobody waits until the least one is found.
+    hypothesis.settings.register_profile("first failure", phases=_PHASES)
+    hypothesis.settings.load_profile("first failure")
     nothing = os.open(os.devnull, os.O_RDWR)
     for stream in range(3):
         os.dup2(nothing, stream)

@@ -95,5 +95,5 @@ def test_tests_that_cannot_be_run_catch_nothing(
     (tmp_path / "credits").mkdir()
     (tmp_path / "credits/some.py").write_text("a = 1\n", "utf-8")
     monkeypatch.setattr(faults, "ask", lambda *_: 4)
-    with pytest.raises(RuntimeError, match="could not run test_gone.py"):
+    with pytest.raises(RuntimeError, match=r"could not run test_gone\.py"):
         faults.outcome_of(tmp_path, Fault("some.py", "1", "2", "harm", ("test_gone.py",)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from benchmarks.fault_list.fault import Fault
 
-_FIGURES = ("review/test_review_figures.py", "review/test_review_laws.py")
+_FIGURES = ("review/test_review_figures.py",)
 _MODEL = ("review/test_expectation.py",)
 _PACE = ("review/test_projection.py",)
 
