@@ -445,3 +445,16 @@ def test_two_guaranteed_headings_both_stand_although_everybody_is_named_once() -
         "Supervising animators": ["Dov"],
         "Animators": ["Cai", "Ben", "Ana"],
     }
+
+
+def test_days_of_building_are_days_and_no_stage_days() -> None:
+    ledger = small_ledger(
+        FILM.replace("sculpt, ben, wick", "sculpt, ben, wick, , , 2026-03-05"), CUT
+    )
+    work = PlannedSection(heading="Everybody", crafts=("animation", "sculpt"))
+    for unit, days in ((ThresholdUnit.DAYS, 2), (ThresholdUnit.STAGE_DAYS, 1)):
+        asked = replace(work, at_least=Threshold(least=Fraction(1), unit=unit))
+        credits = credits_of(ledger, *footage_of(ledger), CreditPlan("a plan", (asked,)))
+        (ben,) = [one for one in credits.considered if one.person == "ben"]
+        assert ben.reached is not None
+        assert ben.reached.figure == days
