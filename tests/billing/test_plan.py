@@ -9,7 +9,15 @@ from fractions import Fraction
 import pytest
 
 from credits.billing.credits import Credits, Outcome
-from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.plan import (
+    CreditPlan,
+    Layout,
+    NameRule,
+    Once,
+    Order,
+    PlannedSection,
+    RoleShown,
+)
 from credits.billing.reasons import in_words
 from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.model.ledger import Ledger
@@ -458,3 +466,59 @@ def test_days_of_building_are_days_and_no_stage_days() -> None:
         (ben,) = [one for one in credits.considered if one.person == "ben"]
         assert ben.reached is not None
         assert ben.reached.figure == days
+
+
+def test_who_is_left_out_under_one_heading_stands_under_the_others() -> None:
+    sections = (ANIMATORS, PlannedSection(heading="Voices", crafts=("voice",)))
+    for headings, voices in ((("animators",), ["Ben", "Cai", "Ana"]), ((), ["Ben", "Cai"])):
+        rule = NameRule(person="ana", printed=False, headings=headings)
+        ledger = film()
+        plan = CreditPlan("a plan", sections, names=(rule,))
+        credits = credits_of(ledger, *footage_of(ledger), plan)
+        assert names_of(credits, "Animators") == ["Cai", "Ben"]
+        assert sorted(names_of(credits, "Voices")) == sorted(voices)
+
+
+def test_a_heading_for_those_below_stands_once_behind_the_last_section_that_sends_there() -> None:
+    once, twice = (Threshold(least=Fraction(n), unit=ThresholdUnit.ENTRIES) for n in (1, 2))
+    credits = compiled(
+        replace(ANIMATORS, at_least=twice, below="More"),
+        PlannedSection(heading="Voices", crafts=("voice",), at_least=once, below="More"),
+        PlannedSection(heading="Sculptors", crafts=("sculpt",)),
+    )
+    assert [section.heading for section in credits.sections] == [
+        "Lead animators", "Animators", "Voices", "More", "Sculptors",
+    ]  # fmt: skip
+    assert names_of(credits, "Animators") == ["Ben", "Ana"]
+    assert names_of(credits, "More") == ["Cai"]
+
+
+def test_people_stand_by_the_number_of_the_contract_that_puts_them_there() -> None:
+    jobs = """
+    ana, Animation, Animator, , 5
+    ben, Animation, Animator, , 4
+    ana, Camera, Operator, , 1
+    cai, Camera, Operator, , 2
+    """
+    text = FILM.replace("    cai, Animation, Animator", jobs)
+    ledger = small_ledger(text, CUT)
+    by_number = PlannedSection(
+        heading="Animation", departments=("animation",), order=Order.CONTRACT
+    )
+    camera = replace(by_number, heading="Camera", departments=("camera",))
+    credits = credits_of(ledger, *footage_of(ledger), CreditPlan("a plan", (by_number, camera)))
+    assert names_of(credits, "Animation") == ["Ben", "Ana"]
+    assert names_of(credits, "Camera") == ["Ana", "Cai"]
+
+
+def test_work_on_no_stage_is_of_no_unit() -> None:
+    text = FILM.replace("frames, finished_on", "frames, finished_on, stage")
+    text = text.replace("49-72, 2026-03-02", "49-72, 2026-03-02, S2")
+    text = text.replace("25-48, 2026-03-03", "25-48, 2026-03-03, S1")
+    text = text.replace(
+        "[entries]", "[stages]\n    stage, unit\n    S1, Main\n    S2, Second\n\n    [entries]"
+    )
+    ledger = small_ledger(text, CUT)
+    sections = [replace(ANIMATORS, heading=unit, units=(unit,)) for unit in ("main", "second")]
+    credits = credits_of(ledger, *footage_of(ledger), CreditPlan("a plan", tuple(sections)))
+    assert (names_of(credits, "main"), names_of(credits, "second")) == (["Ana"], ["Ben"])
