@@ -9,7 +9,7 @@ RUNS ?= 5
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 INSTALL := $(PIP) install --constraint constraints.txt
 
-# What a machine without a browser, Java, LibreOffice or PostgreSQL leaves out, only when it is told to.
+# What a machine without a browser, Java, LibreOffice, PostgreSQL or ICU leaves out, only when it is told to.
 ifeq ($(CREDITS_WITHOUT_BROWSER),1)
 BROWSER :=
 MARKS += browser
@@ -34,13 +34,19 @@ LEFT_OUT += --ignore=tests/site/test_markup.py
 else
 NU := nu
 endif
+ifeq ($(CREDITS_WITHOUT_ICU),1)
+ICU :=
+MARKS += icu
+else
+ICU := icu
+endif
 blank := $(subst ,, )
 ifneq ($(strip $(MARKS)),)
 LEFT_OUT += -m "not ($(subst $(blank), or ,$(strip $(MARKS))))"
 endif
 
 .DEFAULT_GOAL := help
-.PHONY: help audit demo test lint format browser nu office postgres poppler hugo fonts samples screenshots bench constraints clean
+.PHONY: help audit demo test lint format browser nu office postgres icu poppler hugo fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -56,7 +62,7 @@ help:
 demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
-test: $(VENV)/.tests $(BROWSER) $(NU) $(OFFICE) $(POSTGRES) fonts samples lint
+test: $(VENV)/.tests $(BROWSER) $(NU) $(OFFICE) $(POSTGRES) $(ICU) fonts samples lint
 	@bash .ci/tests.sh $(BIN)/python -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 lint: $(VENV)/.tests
@@ -101,6 +107,9 @@ office:
 
 postgres:
 	@bash .ci/postgres.sh
+
+icu: $(VENV)/.tests
+	@bash .ci/icu.sh $(BIN)/python
 
 poppler:
 	@bash .ci/poppler.sh

@@ -13,6 +13,7 @@ from bisect import bisect_right
 from functools import cache, lru_cache
 from typing import Literal
 
+from credits.alphabets import BEHIND, heading_in, order_of
 from credits.collation import (
     HAN_WEIGHT,
     UNLISTED_WEIGHT,
@@ -66,23 +67,28 @@ def fold(text: str) -> str:
 
 
 @lru_cache(maxsize=65536)
-def sort_key(sort_name: str) -> tuple[Weights, Weights, Weights, Weights, str]:
+def sort_key(sort_name: str, alphabet: str = "") -> tuple[Weights, Weights, Weights, Weights, str]:
     """Return the key by which people sort: ``entry element, rest``, parted at the first comma.
 
     Base letters of the entry element, then of the rest, then accents and case of the entry element,
     then of the rest, and last the text itself, so that the order is total. Sorting the joined
     string would put "Smith-Jones, Al" before "Smith, Jo"; sorting the two parts one after the other
     would put "Muller, Zoe" before "Müller, Al".
+
+    alphabet: whose order it is (``alphabets``); empty for the one that all languages share. Keys
+    of different alphabets do not compare.
     """
     entry, _, rest = (part.strip() for part in sort_name.partition(","))
-    entry_elements, rest_elements = elements_of(entry), elements_of(rest)
-    return (
-        primary(entry_elements),
-        primary(rest_elements),
-        all_levels(entry_elements),
-        all_levels(rest_elements),
-        sort_name,
-    )
+    entry_letters, entry_levels = _order(entry, alphabet)
+    rest_letters, rest_levels = _order(rest, alphabet)
+    return (entry_letters, rest_letters, entry_levels, rest_levels, sort_name)
+
+
+def _order(text: str, alphabet: str) -> tuple[Weights, Weights]:
+    if alphabet:
+        return order_of(text, alphabet)
+    elements = elements_of(text)
+    return primary(elements), all_levels(elements)
 
 
 # --- Latin letters, for search
@@ -147,7 +153,7 @@ def _capital(letter: str) -> str:
 
 
 @lru_cache(maxsize=65536)
-def initial(sort_name: str) -> str:
+def initial(sort_name: str, alphabet: str = "") -> str:
     """Return the heading that a sort name files under in an A-Z list.
 
     It follows from the first weight by which the name sorts, so in a sorted list the names of one
@@ -155,8 +161,22 @@ def initial(sort_name: str) -> str:
     own. Greek, Cyrillic and other alphabets: the letter, capital where there is one. Hangul: the
     leading consonant. Kana: the row of the fifty sounds (か for か to ご). Han characters share one
     heading, since their order here is not one by sound. Figures, emoji, punctuation, nothing: "#".
+
+    alphabet: as ``sort_key`` has it; its own letters have headings of their own, and what is no
+    letter and stands behind all letters there, BEHIND.
     """
     entry = sort_name.partition(",")[0].strip()
+    if not alphabet:
+        return _initial(entry)
+    own = heading_in(entry, alphabet)
+    if own not in ("", BEHIND):
+        return own
+    shared = _initial(entry)
+    return own if own and shared == NO_LETTER else shared
+
+
+def _initial(entry: str) -> str:
+    """The heading of an entry element in the order that all languages share."""
     weights = primary(elements_of(entry))
     latin, kana = _starts("abcdefghijklmnopqrstuvwxyz"), _starts(KANA_ROWS)
     if not weights or (first := weights[0]) < latin[0]:
@@ -182,7 +202,7 @@ def script(letter: str) -> str:
 
     It is what the letter's name in the Unicode Standard begins with.
     """
-    if letter == NO_LETTER:
+    if letter in (NO_LETTER, BEHIND):
         return ""
     word = unicodedata.name(letter[:1], "").partition(" ")[0]
     return SCRIPTS.get(word, word.capitalize())

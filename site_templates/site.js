@@ -3,6 +3,7 @@
 (function () {
   const self = document.currentScript;
   const root = self ? self.dataset.root : "";
+  const alphabet = self && self.dataset.alphabet ? self.dataset.alphabet : undefined;
   const make = (tag, properties) => Object.assign(document.createElement(tag), properties);
 
   /* ---- light and dark ---- */
@@ -184,7 +185,7 @@
   const compare = (a, b) => {
     if (a === "" || b === "") return (a === "") - (b === "");
     if (typeof a === "number" && typeof b === "number") return a - b;
-    return String(a).localeCompare(String(b), undefined, { numeric: true });
+    return String(a).localeCompare(String(b), alphabet, { numeric: true });
   };
   const sortable = (table) => {
     const heads = [...table.tHead.rows[0].cells];

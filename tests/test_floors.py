@@ -36,7 +36,7 @@ FLOORS = {
     "cli": 12,
 }  # fmt: skip
 ON_THE_GROUND = {
-    "", "cautions", "collation", "editions", "errors", "files", "memory", "names",
+    "", "alphabets", "cautions", "collation", "editions", "errors", "files", "memory", "names",
     "temporary", "text", "toml_text", "two_processes", "unfinished", "waiting", "written",
 }  # fmt: skip
 ABOVE_ALL = {"__main__": "cli"}
@@ -45,7 +45,7 @@ KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}
 SLOW = {
     "sqlmodel", "sqlalchemy", "alembic", "opentimelineio", "typst", "python_calamine", "xlsxwriter",
     "openpyxl", "fontTools", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "prov",
-    "starlette", "uvicorn",
+    "starlette", "uvicorn", "icu",
 }  # fmt: skip
 
 

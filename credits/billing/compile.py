@@ -111,7 +111,7 @@ def _asked_elsewhere(one: Considered) -> list[Reason]:
 
 
 def _sorted_by(ledger: Ledger, person: str) -> tuple[object, ...]:
-    return (sort_key(ledger.people[person].files_under), person)
+    return (sort_key(ledger.people[person].files_under, ledger.production.alphabet), person)
 
 
 def compile_credits(

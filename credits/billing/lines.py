@@ -105,7 +105,8 @@ class LinesOf:
         """The lines with those of the plan's own in their places."""
         by_name = section.order is Order.NAME and not section.performances
         # By what a line is sorted that has a place by its name; by what it is, not what it says.
-        keys = {id(line): sort_key(self._files_under(line)) for line in lines}
+        alphabet = self._ledger.production.alphabet
+        keys = {id(line): sort_key(self._files_under(line), alphabet) for line in lines}
         for own in section.lines:
             line = self._own_line(own)
             after = self._known_as(own.after)
@@ -120,7 +121,7 @@ class LinesOf:
             elif own.place is LinePlace.LAST or not by_name:
                 place = len(lines)
             else:
-                key = keys[id(line)] = sort_key(own.files_under or own.name)
+                key = keys[id(line)] = sort_key(own.files_under or own.name, alphabet)
                 sorted_ones = [at for at, each in enumerate(lines) if id(each) in keys]
                 before = [at for at in sorted_ones if keys[id(lines[at])] <= key]
                 place = before[-1] + 1 if before else min(sorted_ones, default=len(lines))
@@ -237,6 +238,7 @@ class LinesOf:
         ledger, last = self._ledger, len(self._appearance)
         in_parts = bool(section.cast or section.performances)
         codes = [ledger.one_person.get(code, code) for code in section.by_hand]
+        alphabet = ledger.production.alphabet
         titles = section.job_titles or self._titles
         title_at = {title: place for place, title in enumerate(titles)}
         hand = {code: place for place, code in reversed(list(enumerate(codes)))}
@@ -266,7 +268,7 @@ class LinesOf:
 
         def key(line: Line) -> tuple[object, ...]:
             role = self._roles.get(line.role or "", 0) if section.performances else 0
-            name = sort_key(ledger.people[line.person].files_under)
+            name = sort_key(ledger.people[line.person].files_under, alphabet)
             other = False
             if section.cast and section.order is Order.APPEARANCE:
                 # In a line of the first craft nothing stands behind the character.

@@ -228,9 +228,10 @@ def reach(
     """How much of the film each person worked on."""
     ledger, found = reach_of(folder_of(production))
     wanted = persons_named(person, ledger)
+    alphabet = ledger.production.alphabet
     rows = sorted(
         (own for own in found.values() if wanted is None or own.person in wanted),
-        key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),
+        key=lambda own: (sort_key(ledger.people[own.person].files_under, alphabet), own.person),
     )
     if as_json:
         printing.say_json({"rows": [_reach_json(own, ledger) for own in rows]})

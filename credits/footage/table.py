@@ -93,7 +93,8 @@ _KEYS: dict[By, Callable[[Cell], str | None]] = {
 def _order_of(by: By, ledger: Ledger) -> Callable[[str | None], tuple[object, ...]]:
     """People by sort name; what has a table as in it, no code last; undated weeks first."""
     if by is By.PERSON:
-        return lambda code: (sort_key(ledger.people[code or ""].files_under), code)
+        alphabet = ledger.production.alphabet
+        return lambda code: (sort_key(ledger.people[code or ""].files_under, alphabet), code)
     if by is By.WEEK:
         return lambda week: (week or "",)
     codes: Mapping[str, object] = getattr(ledger, f"{by}s")

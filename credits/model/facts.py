@@ -102,6 +102,7 @@ class Production:
     ``sheet_words``: what departments call files, sheets and columns, and what they mean by it.
     ``names_by``: the day by which everybody is to say how their name is spelled.
     ``targets``: the earliest first. ``sentence``: what the film is about, for everybody.
+    ``alphabet``: the language whose order names stand in; empty for the one that all share.
     """
 
     title: str
@@ -114,6 +115,7 @@ class Production:
     names_by: date | None = None
     targets: tuple[WeeklyTarget, ...] = ()
     sentence: str = ""
+    alphabet: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

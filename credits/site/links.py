@@ -65,6 +65,7 @@ class Frame:
     title: of the window: the page, then the film. nav: the parts of the site: text, place, and
     whether the page belongs to it. as_of: what the data is; empty: the page does not say it.
     description, picture: what is shown of the page where a link to it is passed on.
+    alphabet: the language in whose order names stand, empty for the one that all share.
     """
 
     title: Everyone[str]
@@ -77,6 +78,7 @@ class Frame:
     office: Everyone[bool]
     description: Everyone[str] = ""
     picture: Everyone[str] = ""
+    alphabet: Everyone[str] = ""
 
 
 def _nothing() -> None:

@@ -118,6 +118,7 @@ def frame_of(page: Page, source: PageSource) -> Frame:
         as_of=source.as_of if page.path in _DATED else "",
         crew=source.crew,
         office=source.office,
+        alphabet=source.ledger.production.alphabet,
     )
 
 

@@ -288,7 +288,11 @@ class PageSource:
         def order(code: str) -> tuple[object, ...]:
             person = ledger.person(code)
             if self.named(code):
-                return (False, sort_key(person.files_under), person.code)
+                return (
+                    False,
+                    sort_key(person.files_under, ledger.production.alphabet),
+                    person.code,
+                )
             return (True, sha256(person.code.encode("utf-8", "replace")).digest())
 
         return {code: at for at, code in enumerate(sorted(ledger.people, key=order))}.__getitem__

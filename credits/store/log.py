@@ -13,8 +13,8 @@ from credits.model.facts import EntryNumber
 from credits.model.log import Batch, Receipt, WrittenLog
 from credits.store.engines.driver import Driver
 from credits.store.file import BUSY_MILLISECONDS, LOG_NAME
+from credits.store.opened import opened_current
 from credits.store.reading import LogReader, Position, last_number
-from credits.store.schema.version import opened_current
 from credits.store.writer import LogWriter, writing
 
 Clock = Callable[[], datetime]

@@ -8,6 +8,7 @@ import unicodedata
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import date
+from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -26,13 +27,14 @@ LONGEST_DAY = 24 * 60
 LONGEST_CODE = 40
 NOTHING_LEFT = "film"
 NAMES_BY = "names_by"
+ALPHABET = "alphabet"
 TARGETS, A_WEEK = "targets", "frames_a_week"
 MOST_A_WEEK = 1_000_000
 SENTENCE, LONGEST_SENTENCE = "sentence", 300
 A_SENTENCE = "A snail comes home."
 KEYS = (
     *("title", "code", "frame_rate", "gauge", "day_minutes"),
-    *(SENTENCE, NAMES_BY, "review", "sheets", TARGETS, LOG_KEY),
+    *(SENTENCE, NAMES_BY, ALPHABET, "review", "sheets", TARGETS, LOG_KEY),
 )
 # It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
@@ -127,6 +129,10 @@ def checked(table: dict[str, Any]) -> Production:
     if names_by is not None and type(names_by) is not date:
         hint = f"Write a day without quotes: {NAMES_BY} = 2026-04-01."
         add(NAMES_BY, "is not a day", hint)
+    alphabet: str | None = ""
+    if ALPHABET in table:
+        # Few productions set one; what orders names takes longer to import than a question.
+        alphabet = parsed(ALPHABET, "", import_module("credits.alphabets").checked_alphabet)
     review, hint = table.get("review", {}), 'Write expectation = "on" or "off" under [review].'
     if not isinstance(review, dict):
         add("review", "is a table of its own", hint)
@@ -137,7 +143,7 @@ def checked(table: dict[str, Any]) -> Production:
             add(key, "is neither on nor off", hint, review)
     sheet_words = _sheet_words(table.get("sheets", {}), problems)
     targets = _targets(table.get(TARGETS, {}), problems)
-    if problems or rate is None or gauge is None:
+    if problems or rate is None or gauge is None or alphabet is None:
         raise ProblemsFound(*problems)
     assert isinstance(title, str)
     return Production(
@@ -151,6 +157,7 @@ def checked(table: dict[str, Any]) -> Production:
         names_by=names_by,
         targets=targets,
         sentence=sentence.strip(),
+        alphabet=alphabet,
     )
 
 
@@ -305,6 +312,10 @@ day_minutes = {production.day_minutes}
 
 # The day by which everybody is to say how their name is spelled, without quotes.
 {"" if production.names_by else "# "}names_by = {production.names_by or "2026-04-01"}
+
+# The language in whose order names stand: "sv" puts Å, Ä and Ö behind Z, "cs" has letters Č and Ch.
+# It needs ICU, an extra of the installation.
+{"" if production.alphabet else "# "}alphabet = {quoted_toml(production.alphabet or "sv")}
 
 # Reviews of animators may show what pace would be usual for their shots, by a model of this log.
 # To leave it out, take the signs before these two lines away; they stay below all lines above.

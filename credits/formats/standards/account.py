@@ -360,7 +360,8 @@ class _Builder:
         keys = {work.agent for work in works}
         keys |= {one.agent for one in credited if one.kind == PERSON}
         people = [self.results.ledger.people[key] for key in keys - {ANONYMOUS}]
-        for person in sorted(people, key=lambda p: (sort_key(p.files_under), p.code)):
+        alphabet = self.results.ledger.production.alphabet
+        for person in sorted(people, key=lambda p: (sort_key(p.files_under, alphabet), p.code)):
             yield Agent(person.code, person.credit_name, person.isni or "")
         if ANONYMOUS in keys:
             yield Agent(ANONYMOUS, UNCREDITED)

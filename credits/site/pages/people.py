@@ -187,7 +187,8 @@ def _people_page(source: PageSource) -> PeoplePage:
     held = {one.person: one.reason for one in source.results.credits.held}
     everybody = source.people_in_order()
     letters = []
-    by_letter = groupby(everybody, key=lambda person: initial(person.files_under))
+    alphabet = source.ledger.production.alphabet
+    by_letter = groupby(everybody, key=lambda person: initial(person.files_under, alphabet))
     for place, (letter, own) in enumerate(by_letter, 1):
         rows = tuple(
             PersonRow(

@@ -44,6 +44,7 @@ from credits.store.beside.sums import KeptSums
 from credits.store.beside.work import WorkRows
 from credits.store.engines.driver import Driver, begin
 from credits.store.file import LOG_NAME, in_words
+from credits.store.opened import opened_current
 from credits.store.reading import (
     LINES,
     WORK,
@@ -51,7 +52,6 @@ from credits.store.reading import (
     Wanted,
     line_of,
 )
-from credits.store.schema.version import opened_current
 
 if TYPE_CHECKING:
     from credits.store.beside.log_here import LogHere

@@ -1,18 +1,16 @@
-"""The version of a log, and how a log of the newest version is opened."""
+"""The version of a log: which one it has, and whether that is the newest."""
 
 from __future__ import annotations
 
 from contextlib import suppress
-from importlib import import_module
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.files import shipped
 from credits.store.engines.driver import Driver, is_file, snapshot, table_names
 from credits.store.engines.said import ServerError
-from credits.store.engines.sqlite import to_wal
-from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, how_to_put_back, in_words
-from credits.store.place import LogPlace, log_of, opened_log
+from credits.store.file import how_to_put_back
+from credits.store.place import LogPlace
 from credits.store.schema.records import VERSION_COLUMN, VERSION_TABLE
 
 
@@ -64,25 +62,3 @@ def is_current(driver: Driver, path: LogPlace, folder: Path | None = None) -> bo
             stored,
         )
     )
-
-
-def opened_current(folder: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> Driver:
-    """Open the log of the production in ``folder``; an older one is migrated, after a copy.
-
-    busy_milliseconds: how long to wait for another program that writes. Raises NoProduction,
-    LogUnusable.
-    """
-    with in_words(folder / LOG_NAME):
-        path = log_of(folder, "Make one with `credits start`, or name another folder.")
-        driver = opened_log(path, busy_milliseconds)
-        try:
-            if not is_current(driver, path):
-                # Wanted for an older log alone, and takes longer to import than a question.
-                migrate = import_module("credits.store.schema.migrate")
-                migrate.bring_up_to_date(path, busy_milliseconds=busy_milliseconds)
-            if is_file(driver):
-                to_wal(driver)
-        except BaseException:
-            driver.close()
-            raise
-        return driver
