@@ -43,7 +43,13 @@ SECONDS_FIRST, SECONDS_ROOM = 240, 600
 PASSED, FAILED, NO_TEST_LEFT = 0, (1, 2), 5
 # What a room's tests are, where they are not those of the folder of its name.
 ROOMS = {
-    "ground": ("test_names.py", "test_editions.py", "test_unfinished.py", "formats", "doors"),
+    "ground": (
+        "test_text.py",
+        "test_names.py",
+        "test_editions.py",
+        "test_unfinished.py",
+        "formats",
+    ),
     "review": ("review", "pages/test_review.py", "pages/test_weeks.py"),
     "billing": ("billing", "laws/test_credits_laws.py", "laws/test_plan_laws.py"),
     "figures": ("figures", "laws/test_kept_laws.py"),
