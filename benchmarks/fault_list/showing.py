@@ -20,6 +20,7 @@ _FIGURES = (
         "if line.number in gone:",
         "a correction of an entry counts though the entry is left out",
         _VARIED,
+        changes_nothing="a correction of what is not there is never come to from a record",
     ),
     Fault(
         "figures/varied.py",
@@ -42,6 +43,8 @@ _FIGURES = (
         "kept = [entry for entry in self._base.ledger.brief if entry.number not in turn.records]",
         "an amended entry counts twice where a cause is looked for",
         _VARIED,
+        changes_nothing="of these entries the stage alone is looked up, by the number of the line"
+        " that says it, and each line says one",
     ),
     Fault(
         "figures/renewal.py",
