@@ -238,10 +238,10 @@ def test_footage_is_on_the_stage_of_the_largest_share_of_equals_of_the_earliest(
         craft, person, character, shot, frames, share, stage, finished_on
         animation, ana, wick, 010-020, 1-24, 1, S1, 2026-03-02
         animation, ana, wick, 010-020, 1-24, 3, S2, 2026-03-02
-        animation, ana, wick, 010-020, 25-48, 3, S1, 2026-03-02
-        animation, ana, wick, 010-020, 25-48, , S2, 2026-03-02
-        animation, ana, wick, 010-020, 49-72, 2, S1, 2026-03-02
-        animation, ana, wick, 010-020, 49-72, 2, S2, 2026-03-02
+        animation, ana, wick, 010-020, 25-60, 3, S1, 2026-03-02
+        animation, ana, wick, 010-020, 25-60, , S2, 2026-03-02
+        animation, ana, wick, 010-020, 61-72, 2, S1, 2026-03-02
+        animation, ana, wick, 010-020, 61-72, 2, S2, 2026-03-02
     """)
     on = footage_of(replay(log))[2].by(lambda cell: cell.stage)
     assert {stage: totals.by_shot.kept for stage, totals in on.items()} == {"S1": 48, "S2": 24}
