@@ -36,7 +36,8 @@ FLOORS = {
     "cli": 12,
 }  # fmt: skip
 ON_THE_GROUND = {
-    "", "alphabets", "cautions", "collation", "editions", "errors", "files", "memory", "names",
+    "", "alphabets", "apart", "cautions", "collation", "editions", "errors", "files", "memory",
+    "names",
     "temporary", "text", "toml_text", "two_processes", "unfinished", "waiting", "written",
 }  # fmt: skip
 ABOVE_ALL = {"__main__": "cli"}

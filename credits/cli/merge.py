@@ -111,6 +111,8 @@ def _say_questions(questions: tuple[MergeQuestion, ...], other: Path, decide: Pa
         for each in questions
     ]
     printing.table(COLUMNS[:6], rows)
+    for why_not in dict.fromkeys(each.why_not for each in questions if each.why_not):
+        printing.warn(why_not)
     count = counted(len(questions), "thing")
     printing.warn(f"{count} to decide first. Nothing was written.")
     if decide is None:

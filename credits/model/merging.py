@@ -132,11 +132,13 @@ def merge_lists(
     named: Iterable[RowOf],
     decide: Decide,
     same: Mapping[str, str] | None = None,
+    kept: Lists | None = None,
 ) -> MergedLists:
     """Make the lists of two logs one.
 
     named: rows that entries of either log name: they stay. same: codes of people, folded, that are
-    the same as another, and that other.
+    the same as another, and that other. kept: our lists as the log keeps them, where ours are told
+    in other codes.
     """
     merged: dict[RowOf, RowMerge] = {}
     conflicts: list[RowConflict] = []
@@ -156,7 +158,11 @@ def merge_lists(
         if at in merged and merged[at].becomes is not None and merged[at].becomes.same_as != one:
             merged[at] = replace(merged[at], becomes=replace(merged[at].becomes, same_as=one))
     _keep_what_is_named(merged, refers, named)
-    rows = (replace(row, noted=to_be_noted(*pasts[at], row.becomes)) for at, row in merged.items())
+    rows = []
+    for (table, key), row in merged.items():
+        there = (kept or ours)[table].get(key, Past())
+        noted = to_be_noted(*pasts[table, key], row.becomes, there)
+        rows.append(replace(row, ours=there.said, noted=noted))
     return MergedLists(
         tuple(row for row in rows if row.noted or row.becomes != row.ours), tuple(conflicts)
     )

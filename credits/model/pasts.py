@@ -60,18 +60,22 @@ def later_value(ours: Past[V], theirs: Past[V], apart: V | None) -> V | None:
     return theirs.said if found is Later.THEIRS else ours.said
 
 
-def to_be_noted(ours: Past[V], theirs: Past[V], now: V | None) -> Counter[V | None]:
+def to_be_noted(
+    ours: Past[V], theirs: Past[V], now: V | None, kept: Past[V] | None = None
+) -> Counter[V | None]:
     """Return which values, and how often each, are to be noted in our log once it says this.
 
     now: what it is to say. Where it does not say it yet, the change itself makes it known once.
+    kept: our past as the log keeps it, where ours has more than that.
     """
-    mine = Counter(ours.values)
-    goal = mine | Counter(theirs.values)
+    kept = kept or ours
+    mine = Counter(kept.values)
+    goal = Counter(ours.values) | Counter(theirs.values)
     is_decided = later(ours, theirs) is Later.APART or now != later_value(ours, theirs, None)
     if is_decided:  # what is said now is later than what either says
         goal[now] += 1
     missing = goal - mine
-    if now != ours.said:
+    if now != kept.said:
         missing[now] -= 1
     return +missing
 

@@ -5,12 +5,15 @@ from __future__ import annotations
 import csv
 import shutil
 import sqlite3
+from collections import Counter
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from credits.store.log import open_log
+from credits.store.logs.merge_read import MergeReader
 from tests.cli.conftest import ROOT, Answer, Command, files_in
 
 Row = dict[str, str]
@@ -260,10 +263,161 @@ def test_a_puppet_written_differently_is_asked_about_and_copies_are_not(
     add(credits_, second, "puppets", "puppet,character\nwick_3b,wick\nWick_0012,wick\nwik-4,wick\n")
     asked = credits_("merge", second, "-p", film, "--json").json["questions"]
     assert [each["row"] for each in asked] == ["wick-12 Wick_0012"]
-    assert asked[0]["answers"] == ["both"]
+    assert asked[0]["answers"] == ["both", "same"]
     merged(credits_, film, second, "--both")
     assert len(listed(film, "puppets")) == 3 + 2 + 3
     assert merged(credits_, film, second).out.startswith("Nothing new")
+
+
+def decided(credits_: Command, film: Path, other: Path, sheet: Path, **keep: str) -> Answer:
+    """Take in what another has, with these words on a new sheet of decisions."""
+    credits_("merge", other, "-p", film, "--decide", sheet)
+    fill_in(sheet, **keep)
+    return credits_("merge", other, "-p", film, "--decide", sheet)
+
+
+def test_a_puppet_that_nobody_has_worked_on_becomes_the_one_that_is_meant(
+    film: Path, second: Path, tmp_path: Path, credits_: Command
+) -> None:
+    """Whatever list named it names the other; who worked on the other has worked on both."""
+    add(credits_, film, "puppets", "puppet,character,note\nwick-12,wick,Blue coat\n")
+    logged(credits_, film, "paint", "ana", "wick-12", "--on", "2026-03-04")
+    add(credits_, second, "puppets", "puppet,character\nwick12,wick\n")
+    add(credits_, second, "parts", "part,kind,character\ncoat-1,costume,wick\n")
+    add(credits_, second, "fittings", "part,puppet,from_on\ncoat-1,wick12,2026-03-01\n")
+    done = decided(credits_, film, second, tmp_path / "decisions.csv", alike="same")
+    assert done.status == 0, done.err
+    assert "puppet 'wick12': is wick-12: one puppet, in every list." in done.err
+    merged(credits_, second, film)  # who takes it in is not asked
+    for folder in (film, second):
+        assert ("wick12" in str(listed(folder, "puppets"))) is False
+        assert "Blue coat" in str(listed(folder, "puppets"))
+        [fitting] = listed(folder, "fittings")
+        assert "wick-12" in fitting
+        assert credits_("verify", "-p", folder).status == 0
+        history = credits_("correct", "puppets", "wick-12", "--history", "-p", folder).out
+        assert "Merged with B: the same puppet as wick-12." in history
+    assert answers(film, credits_) == answers(second, credits_)
+    assert merged(credits_, film, second).out.startswith("Nothing new")
+
+
+def test_our_own_row_goes_where_entries_name_the_other(
+    film: Path, second: Path, tmp_path: Path, credits_: Command
+) -> None:
+    add(credits_, film, "stages", "stage,unit\nS-61,Second\n")
+    add(credits_, second, "stages", "stage,unit\nS61,Second\n")
+    logged(credits_, second, "paint", "ben", "wick-1", "--on", "2026-03-04", "--stage", "S61")
+    sheet = tmp_path / "decisions.csv"
+    assert decided(credits_, film, second, sheet, alike="same").status == 0
+    merged(credits_, second, film)
+    for folder in (film, second):
+        assert "S-61" not in str(listed(folder, "stages"))
+        assert "S61" in str(listed(folder, "stages"))
+    assert answers(film, credits_) == answers(second, credits_)
+
+
+def test_what_two_rows_that_are_one_say_differently_is_asked_next(
+    film: Path, second: Path, tmp_path: Path, credits_: Command
+) -> None:
+    add(credits_, film, "characters", "character,name,note\nold-tom,Old Tom,A cat\n")
+    add(credits_, second, "characters", "character,name,note\nold_tom,Old Tom,A dog\n")
+    add(credits_, second, "puppets", "puppet,character\ntom-1,old_tom\n")
+    sheet = tmp_path / "decisions.csv"
+    asked = decided(credits_, film, second, sheet, alike="same")
+    assert asked.status == 1
+    assert "characters\told-tom\tnote\tA cat\tA dog\tours or theirs" in asked.out
+    assert [row["keep"] for row in decisions_in(sheet)] == ["same", ""]
+    assert "old_tom" not in str(listed(film, "characters"))
+    fill_in(sheet, alike="same", note="theirs")
+    merged(credits_, film, second, "--decide", sheet)
+    merged(credits_, second, film)
+    for folder in (film, second):
+        assert "A dog" in str(listed(folder, "characters"))
+        assert "old_tom" not in str(listed(folder, "characters"))
+        assert "old-tom" in str(listed(folder, "puppets"))
+    assert answers(film, credits_) == answers(second, credits_)
+
+
+@pytest.mark.parametrize("kept", ["A cat", "A dog"])
+def test_both_may_decide_on_one_night_that_two_rows_are_one(
+    film: Path, second: Path, tmp_path: Path, credits_: Command, kept: str
+) -> None:
+    """Each then knows whatever the other knew, as often."""
+    said = {film: ("old-tom", "A cat"), second: ("old_tom", "A dog")}
+    for folder, (code, note) in said.items():
+        add(credits_, folder, "characters", f"character,name,note\n{code},Tom,{note}\n")
+    before = {folder: shutil.copytree(folder, f"{folder}-before") for folder in said}
+    for folder, other in ((film, second), (second, film)):
+        sheet = tmp_path / f"{folder.name}.csv"
+        decided(credits_, folder, Path(before[other]), sheet, alike="same")
+        fill_in(sheet, alike="same", note="ours" if said[folder][1] == kept else "theirs")
+        merged(credits_, folder, Path(before[other]), "--decide", sheet)
+    for folder in (film, second):
+        assert kept in str(listed(folder, "characters"))
+        assert "old_tom" not in str(listed(folder, "characters"))
+    assert known_of_characters(film) == known_of_characters(second)
+
+
+def known_of_characters(folder: Path) -> dict[Any, Counter[Any]]:
+    """How often a log knows each value of each row."""
+    with open_log(folder) as log:
+        pasts = MergeReader(log).lists["characters"]
+    return {key: Counter(past.values) for key, past in pasts.items()}
+
+
+@pytest.mark.parametrize(
+    ("table", "header", "codes", "why"),
+    [
+        (
+            "puppets",
+            "puppet,character\n{},wick\n",
+            ("wick-12", "wick12"),
+            "Entries name both, and what was logged is never rewritten.",
+        ),
+        (
+            "shots",
+            "shot,sequence,frames\n{},010,24\n",
+            ("010-090", "010_090"),
+            "Shots are not joined: frames and takes are counted within each.",
+        ),
+        (
+            "crafts",
+            "craft,name,department,kind\n{},Wigs,Puppets,build\n",
+            ("wig-making", "wigmaking"),
+            "Crafts are not joined: each says for itself what its entries count.",
+        ),
+    ],
+)
+def test_what_cannot_be_one_is_said_with_the_reason(
+    film: Path,
+    second: Path,
+    tmp_path: Path,
+    credits_: Command,
+    table: str,
+    header: str,
+    codes: tuple[str, str],
+    why: str,
+) -> None:
+    for folder, code in zip((film, second), codes, strict=True):
+        add(credits_, folder, table, header.format(code))
+        if table == "puppets":
+            logged(credits_, folder, "paint", "ana", code, "--on", "2026-03-04")
+    asked = credits_("merge", second, "-p", film)
+    assert asked.out.rstrip().endswith("both")
+    assert why in " ".join(asked.err.split())
+    refused = decided(credits_, film, second, tmp_path / "decisions.csv", alike="same")
+    assert refused.status == 1
+    assert f"'same': is no answer to this. {why} If both are one: " in refused.err
+    merged(credits_, film, second, "--both")
+
+
+def test_of_three_that_are_alike_none_are_joined(
+    film: Path, second: Path, credits_: Command
+) -> None:
+    add(credits_, film, "stages", "stage\nS-61\n")
+    add(credits_, second, "stages", "stage\nS61\nS.61\n")
+    asked = credits_("merge", second, "-p", film, "--json").json["questions"]
+    assert [each["answers"] for each in asked] == [["both"], ["both"]]
 
 
 def test_a_code_in_other_letters_is_the_same_code(

@@ -15,6 +15,7 @@ from tests.cli.conftest import Command
 
 pytestmark = pytest.mark.usefixtures("film_with_cut")
 
+OFFICE = ("--edition", "office")
 PLAN = """
 [[section]]
 heading = "Everybody on Wick"
@@ -184,14 +185,14 @@ def test_a_proof_says_the_seal_of_the_log_which_later_shows_what_came_since(
     assert proof["log_seal"] == then
     assert groups in credits_("roll", "--proofs").out
     paper = tmp_path / "proof.pdf"
-    assert credits_("export", "pdf", "--proof", 1, "--out", paper).status == 0
+    assert credits_("export", "pdf", *OFFICE, "--proof", 1, "--out", paper).status == 0
     words = " ".join(" ".join(p.extract_text() for p in PdfReader(paper).pages).split())
     printed = words.partition("Seal of the log: ")[2][: len(groups)]
     assert printed == groups
     answer = credits_("verify", "--against", printed)
     assert answer.status == 0
     assert "1 line came since." in answer.out
-    made = credits_("export", "json", "--proof", 1).json
+    made = credits_("export", "json", *OFFICE, "--proof", 1).json
     assert (made["seal"], made["log_seal"]) == (proof["seal"], then)
     assert credits_("site", "--edition", "all").status == 0
     for edition, shown in (("office", True), ("crew", False), ("public", False)):
@@ -199,9 +200,26 @@ def test_a_proof_says_the_seal_of_the_log_which_later_shows_what_came_since(
         assert (f"Seal of the log then: {groups}" in page) is shown
 
 
+@pytest.mark.parametrize("edition", ["public", "crew"])
+def test_a_seal_is_for_the_office_alone(credits_: Command, tmp_path: Path, edition: str) -> None:
+    """It is made of whom the log holds back, too: whoever has all the rest could try names out."""
+    credits_("roll", "--save")
+    (proof,) = credits_("roll", "--proofs", "--json").json["proofs"]
+    for number in (("--proof", 1), ()):
+        words = ("--edition", edition, *number)
+        made = credits_("export", "json", *words).json
+        assert (made["proof"], made["seal"], made["log_seal"]) == (1, None, None)
+        paper = tmp_path / f"proof-{len(number)}.pdf"
+        assert credits_("export", "pdf", *words, "--out", paper).status == 0
+        printed = "".join("".join(p.extract_text() for p in PdfReader(paper).pages).split())
+        assert "Proof1" in printed
+        for seal in (proof["seal"], proof["log_seal"]):
+            assert seal[:16] not in printed
+
+
 def test_a_draft_has_no_seal(credits_: Command, film: Path) -> None:
     assert film.is_dir()
-    made = credits_("export", "json").json
+    made = credits_("export", "json", *OFFICE).json
     assert (made["proof"], made["seal"], made["log_seal"]) == (None, None, None)
 
 
@@ -216,7 +234,7 @@ def test_the_seal_is_printed_and_an_altered_proof_is_noticed(
     assert credits_("export", "xlsx", "--proof", 1, "--out", sheet).status == 0
     with zipfile.ZipFile(sheet) as book:
         assert groups in book.read("xl/sharedStrings.xml").decode()
-    assert credits_("export", "json", "--proof", 1).json["seal"] == proof["seal"]
+    assert credits_("export", "json", *OFFICE, "--proof", 1).json["seal"] == proof["seal"]
     assert credits_("export", "json", "--proof", 1).json["title"]
     with closing(sqlite3.connect(film / "production.db")) as raw:
         (guard,) = raw.execute(

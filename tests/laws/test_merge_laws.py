@@ -15,14 +15,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.app.logs.merge import MergedLog, merge_logs
-from credits.app.logs.merge_sheet import CUT, KEEPS, SAME, Decided, MergeChoices, MergeQuestion
+from credits.app.logs.merge_sheet import (
+    CUT,
+    KEEPS,
+    SAME,
+    About,
+    Decided,
+    MergeChoices,
+    MergeQuestion,
+)
 from credits.app.production import snapshot_of
 from credits.billing.proofs import credits_to_json
 from credits.errors import ProblemsFound
 from credits.figures.renewal import Depth
 from credits.model import facts
 from credits.model.facts import EntryNumber
-from credits.model.log import Batch, LogLine, RowCorrection, WrittenLog
+from credits.model.log import Batch, LogLine, NewLine, RowCorrection, Verb, WrittenLog
 from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.seals.verify import verify
@@ -66,15 +74,18 @@ def word_for(question: MergeQuestion) -> str:
 
 def take_in(folder: Path, other: Path) -> MergedLog:
     """Join the logs; whatever is to be decided is."""
-    done = merge_logs(folder, other)
-    if not done.questions:
-        return done
-    decided = {each.about: Decided(keep=word_for(each)) for each in done.questions}
-    assert done.is_new
-    assert not done.is_written
-    done = merge_logs(folder, other, MergeChoices(single=decided, by="ana"))
-    assert not done.questions
-    return done
+    decided: dict[About, Decided] = {}
+    while True:
+        done = merge_logs(folder, other, MergeChoices(single=decided, by="ana"))
+        if not done.questions:
+            return done
+        assert done.is_new
+        assert not done.is_written
+        assert {each.about for each in done.asked} >= decided.keys()
+        # What both logs say of two rows that are one is asked when it is known that they are.
+        new = {each.about: Decided(keep=word_for(each)) for each in done.questions}
+        assert decided.keys().isdisjoint(new)
+        decided |= new
 
 
 def read(folder: Path) -> WrittenLog:
@@ -196,6 +207,60 @@ def rows_put_right(draw: st.DrawFn, _: WrittenLog) -> Step:
     return step
 
 
+TWO_SPELLINGS = {
+    "characters": ("brine-21", "brine_21"),
+    "puppets": ("wick-31", "wick 31"),
+    "parts": ("wick-face-41", "wick.face.041"),
+    "sequences": ("seq-51", "seq51"),
+    "stages": ("S-61", "S 061"),
+}
+
+
+@st.composite
+def rows_spelled_otherwise(draw: st.DrawFn, log: WrittenLog) -> Step:
+    """A row that another unit may have too, under another code; and rows that name it."""
+    table = draw(st.sampled_from([*TWO_SPELLINGS]))
+    at = {name: draw(st.integers(0, 1)) for name in TWO_SPELLINGS}
+    code = {name: TWO_SPELLINGS[name][spelled] for name, spelled in at.items()}
+    note, day = draw(st.sampled_from((None, "One.", "Other."))), draw(st.sampled_from(DAYS))
+    named, is_worked = draw(st.booleans()), draw(st.sampled_from((False, False, True)))
+    old = log.characters[0].code
+    cast = facts.Character(code=code["characters"], name="Brine the Second", note=note)
+    # Entries name no new character: in which order a line has its characters, each log says itself.
+    of = cast.code if named and not is_worked and table != "characters" else old
+    puppet = facts.Puppet(code=code["puppets"], character=of, note=note)
+    part = facts.Part(code=code["parts"], kind="face", character=of, note=note)
+    sequence = facts.Sequence(code=code["sequences"], name=note)
+    stage = facts.Stage(code=code["stages"], unit=note)
+    with_cast = (cast,) if of == cast.code or table == "characters" else ()
+    shot = replace(log.shots[0], sequence=sequence.code)
+    fitting = facts.Fitting(part=part.code, puppet=log.puppets[0].code, from_on=day)
+    batch = {
+        "characters": Batch(
+            characters=(cast,),
+            parts=(facts.Part(code="new", kind="face", character=cast.code),) if named else (),
+        ),
+        "puppets": Batch(characters=with_cast, puppets=(puppet,)),
+        "parts": Batch(characters=with_cast, parts=(part,), fittings=(fitting,) if named else ()),
+        "sequences": Batch(sequences=(sequence,), shots=(shot,) if named else ()),
+        "stages": Batch(stages=(stage,)),
+    }[table]
+    work = {
+        "puppets": {"puppet": puppet.code},
+        "parts": {"part": part.code},
+    }.get(table)
+    if is_worked and work is not None:
+        line = facts.Work(craft="paint", person=log.people[0].code, finished_on=day, **work)
+        batch = replace(batch, lines=(NewLine(verb=Verb.RECORD, work=line),))
+    step = written(lambda *_: batch)
+
+    def make(folder: Path) -> None:
+        with suppress(ProblemsFound):
+            step(folder)
+
+    return make
+
+
 def steps(log: WrittenLog) -> st.SearchStrategy[Step]:
     return st.one_of(
         new_lines(log),
@@ -205,6 +270,7 @@ def steps(log: WrittenLog) -> st.SearchStrategy[Step]:
         new_cuts(log),
         other_words(log),
         rows_put_right(log),
+        rows_spelled_otherwise(log),
         st.builds(looked_at, st.just(Depth.FIGURES), st.sampled_from((None, 1, 40))),
     )
 
@@ -278,6 +344,31 @@ def test_units_that_are_joined_every_night_come_to_the_same(data: st.DataObject)
             take_in(units[0], each)
         for each in units[1:]:
             take_in(each, units[0])
+        assert_all_say_the_same(units)
+
+
+@settings(max_examples=drawn(60) // 3, deadline=None)
+@given(data=st.data())
+def test_what_two_units_call_otherwise_is_one_after_every_night(data: st.DataObject) -> None:
+    """As above, where all that is done is to write rows that the other may have, too.
+
+    Some nights both take each other in at once.
+    """
+    bare, first = first_batch(data)
+    with units_of_a_film(2) as units:
+        written(lambda *_: first)(units[0])
+        take_in(units[1], units[0])
+        rows = st.lists(rows_spelled_otherwise(bare), min_size=1, max_size=3)
+        for night in range(data.draw(st.integers(1, 2))):
+            for folder in units:
+                for step in data.draw(rows):
+                    step(folder)
+            ours, theirs = data.draw(st.permutations(units))
+            before = shutil.copytree(ours, ours.with_name(f"before-{night}"))
+            take_in(ours, theirs)
+            take_in(theirs, data.draw(st.sampled_from((ours, before))))
+        take_in(*units)
+        take_in(*units[::-1])
         assert_all_say_the_same(units)
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from credits.app.lists.correct import row_text
-from credits.app.logs.merge_near import NearMatch, near_matches
+from credits.app.logs.merge_near import Joining, NearMatch, joining, near_matches
 from credits.app.logs.merge_sheet import (
     ALIKE,
     BOTH,
@@ -28,12 +28,13 @@ from credits.formats.tables.columns import TABLES
 from credits.formats.tables.lists import plain_cell
 from credits.model.facts import EntryNumber
 from credits.model.log import ListCorrection, LogLine
-from credits.model.merging import WHOLE_ROW, Keep, Key, RowConflict, RowMerge
+from credits.model.merging import WHOLE_ROW, Keep, Key, RowConflict, RowMerge, RowOf
 from credits.model.words import counted, some_of
 from credits.store.file import LOG_NAME
 from credits.store.log import Log, open_log
 from credits.store.logs.merge import LogMerge, plan_merge, write_merge
 from credits.store.logs.merge_read import MergeReader, first_difference
+from credits.store.logs.merge_same import called_otherwise
 from credits.store.logs.restore import copied_beside, not_sound
 from credits.store.place import log_of
 from credits.store.seals.verify import verify
@@ -194,8 +195,16 @@ class _Plan:
             raise _went_on_apart(different.number.origin, different.ours, different.theirs)
         self._asked: dict[tuple[str, Key, str], MergeQuestion] = {}
         self._alike = list(near_matches(self._ours.lists, self._other.lists))
+        named = {*self._ours.named(), *self._other.named()}
+        self._joinings = [joining(match, self._alike, named) for match in self._alike]
         self._joined: dict[tuple[str, str], Decided] = {}
+        self._instead: tuple[dict[RowOf, str], dict[RowOf, str]] = {}, {}
+        self._gone: list[tuple[str, Joining, Decided]] = []
         open_questions = [*self._of_alike()]
+        self._said = tuple(
+            called_otherwise(side.lists, instead)
+            for side, instead in zip((self._ours, self._other), self._instead, strict=True)
+        )
         self.merge = self._planned()
         open_questions += self._of_rows(self.merge.lists.conflicts)
         open_questions += self._of_cut()
@@ -204,24 +213,29 @@ class _Plan:
     # -- what is asked ----------------------------------------------------------------------------
 
     def _of_alike(self) -> Iterator[MergeQuestion]:
-        for match in self._alike:
-            question = _alike_question(match)
+        for match, joins in zip(self._alike, self._joinings, strict=True):
+            question = _alike_question(match, joins)
             found = self._choices.of(question)
             if found is None:
                 yield question
-            elif found.keep == SAME:
+            elif found.keep == SAME and match.table == PEOPLE:
                 one, other = sorted((match.ours.code, match.theirs.code))
                 self._joined[other, one] = found
+            elif found.keep == SAME:
+                of_theirs = joins.goes is match.theirs
+                row = match.table, (fold_code(joins.goes.code),)
+                self._instead[of_theirs][row] = joins.stays.code
+                self._gone.append((match.table, joins, found))
 
     def _planned(self) -> LogMerge:
         cut = self._decided_cut()
         same = {fold_code(code): one for code, one in self._joined}
-        return plan_merge(self._ours, self._other, self._decide, cut, same)
+        return plan_merge(self._ours, self._other, self._decide, cut, same, self._instead)
 
     def _row_question(self, table: str, key: Key, name: str) -> MergeQuestion:
         at = table, key, name
         if at not in self._asked:
-            ours, theirs = (side.lists[table][key].said for side in (self._ours, self._other))
+            ours, theirs = (lists[table][key].said for lists in self._said)
             self._asked[at] = _row_question(table, ours, theirs, name)
         return self._asked[at]
 
@@ -255,7 +269,7 @@ class _Plan:
 
     def _every_question(self) -> Iterator[MergeQuestion]:
         """Yield what was asked, and what would have been if it were not decided."""
-        yield from map(_alike_question, self._alike)
+        yield from map(_alike_question, self._alike, self._joinings)
         yield from self._asked.values()
         cut = self._cut_question()
         is_asked = self.merge.cuts.conflict is not None or self.merge.cuts.keep is not None
@@ -283,6 +297,10 @@ class _Plan:
                 said = f"Merged with {origin}: the same person as {one}."
                 row = people[(fold_code(code),)]
                 found.append(self._correction(row, said, decided, now))
+        for table, joins, decided in self._gone:
+            code, stays = joins.goes.code, joins.stays.code
+            said = f"Merged with {origin}: the same {TABLES[table].one} as {stays}."
+            found.append(self._corrected(table, code, stays, said, decided, now))
         return found
 
     def _correction(
@@ -290,11 +308,23 @@ class _Plan:
     ) -> ListCorrection:
         there = row.becomes if row.becomes is not None else row.ours or row.theirs
         key = row_text(TABLES[row.table], there)
+        instead = None if row.becomes is None else key
+        return self._corrected(row.table, key, instead, said, decided, now)
+
+    def _corrected(
+        self,
+        table: str,
+        key: str,
+        instead: str | None,
+        said: str,
+        decided: Decided | None,
+        now: datetime,
+    ) -> ListCorrection:
         given = decided.why if decided is not None else ""
         return ListCorrection(
-            table=row.table,
+            table=table,
             row=key,
-            instead=None if row.becomes is None else key,
+            instead=instead,
             why=f"{said} {given}".rstrip(),
             corrected_by=self._choices.by,
             written_at=now,
@@ -336,6 +366,10 @@ class _Plan:
                 key = row_text(TABLES[row.table], row.becomes)
                 what = "was voided in one log, and the other names it: it stays"
                 yield Finding(what, "", None, TABLES[row.table].one, key)
+        for table, joins, _ in self._gone:
+            what = f"is {joins.stays.code}: one {TABLES[table].one}, in every list"
+            hint = "A credit plan, sheets and pictures that name it are to name that, too."
+            yield Finding(what, hint, None, TABLES[table].one, joins.goes.code)
         if self.merge.again:
             pairs = [f"{number} is like {like}" for number, like in self.merge.again]
             what = f"{counted(len(pairs), 'line')} of the other log say word for word what is here"
@@ -377,14 +411,16 @@ def _whole(table: str, row: Any) -> str:
     return ", ".join(f"{name}={cell}" for name, cell in cells if cell)
 
 
-def _alike_question(match: NearMatch) -> MergeQuestion:
+def _alike_question(match: NearMatch, joins: Joining) -> MergeQuestion:
+    can_be_one = match.table == PEOPLE or joins.goes is not None
     return MergeQuestion(
         list=match.table,
         row=f"{match.ours.code} {match.theirs.code}",
         column=ALIKE,
         ours=with_name(match.ours),
         theirs=with_name(match.theirs),
-        answers=(BOTH, SAME) if match.table == PEOPLE else (BOTH,),
+        answers=(BOTH, SAME) if can_be_one else (BOTH,),
+        why_not=joins.why_not,
     )
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from credits.billing.compared.likeness import likeness
 from credits.checks.names import alike
-from credits.model.merging import Lists
+from credits.model.merging import Lists, RowOf
 from credits.text import fold_code
 
 LEAST_ALIKE = 75
@@ -17,6 +17,12 @@ LEAST_ALIKE = 75
 NAMED = ("people", "characters")
 """Lists whose rows are known by names; of the others codes alone are compared."""
 COMPARED = (*NAMED, "puppets", "parts", "stages", "sequences", "shots", "crafts")
+JOINED = ("characters", "puppets", "parts", "sequences", "stages")
+"""Lists of which one row can stand for another, where no entry names the other."""
+_NEVER_JOINED = {
+    "shots": "Shots are not joined: frames and takes are counted within each.",
+    "crafts": "Crafts are not joined: each says for itself what its entries count.",
+}
 _WORDS = re.compile(r"\d+|[^\W\d_]+")
 
 
@@ -39,6 +45,35 @@ def near_matches(ours: Lists, theirs: Lists) -> Iterator[NearMatch]:
         if own and others:
             pairs = _pairs(table, own, others)
             yield from (NearMatch(table, own[one], others[other]) for one, other in pairs)
+
+
+class Joining(NamedTuple):
+    """How the two rows of a match would become one. goes: the row that another stands for.
+
+    why_not: why they cannot; then nothing goes.
+    """
+
+    goes: Any = None
+    stays: Any = None
+    why_not: str = ""
+
+
+def joining(match: NearMatch, matches: Sequence[NearMatch], named: Collection[RowOf]) -> Joining:
+    """Find which row of a match goes if both are one: the same whichever log is asked.
+
+    matches: all there are. named: the rows that lines of either log name; lines never change.
+    """
+    if match.table not in JOINED:
+        return Joining(why_not=_NEVER_JOINED.get(match.table, ""))
+    codes = {match.ours.code, match.theirs.code}
+    like = [each for each in matches if each.table == match.table]
+    if sum(not codes.isdisjoint((each.ours.code, each.theirs.code)) for each in like) > 1:
+        return Joining(why_not="Of more than two codes that are alike none are joined.")
+    one, other = sorted((match.ours, match.theirs), key=lambda row: (fold_code(row.code), row.code))
+    is_named = [(match.table, (fold_code(row.code),)) in named for row in (one, other)]
+    if all(is_named):
+        return Joining(why_not="Entries name both, and what was logged is never rewritten.")
+    return Joining(one, other) if is_named[1] else Joining(other, one)
 
 
 def _alone(rows: Mapping[Any, Any], others: Mapping[Any, Any]) -> dict[str, Any]:

@@ -31,7 +31,8 @@ About = tuple[str, str, str]
 class MergeQuestion:
     """What is to be decided: two values side by side, or two rows that may be one.
 
-    answers: the words that decide it. The list is ``cut`` for the cut in use.
+    answers: the words that decide it. The list is ``cut`` for the cut in use. why_not: why two
+    rows that may be one cannot be joined.
     """
 
     list: str
@@ -40,6 +41,7 @@ class MergeQuestion:
     ours: str
     theirs: str
     answers: tuple[str, ...] = KEEPS
+    why_not: str = ""
 
     @property
     def answers_text(self) -> str:
@@ -91,9 +93,9 @@ class MergeChoices:
             hint = f"Did you mean {like[0]}? " if like else ""
             if found.keep == SAME:
                 hint = (
-                    f"Only people are joined. If both are one: in one of the logs, amend the"
-                    f" entries that name it, or correct the list of {question.list}, first. "
-                )
+                    f"{question.why_not} If both are one: take both in, amend the entries that"
+                    f" name the one, and leave its row in the list of {question.list}. "
+                ).lstrip()
             hint += f"Write {question.answers_text}."
             what = "is no answer to this"
             raise ProblemsFound(Finding(what, hint, found.place, "keep", found.keep))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from credits.cli.terminal import printing
 from credits.errors import Finding, WrongCall
-from credits.formats.tables.csv_files import LARGEST_FILE
+from credits.formats.tables.limits import LARGEST_FILE
 from credits.temporary import own_folder
 
 STANDARD_INPUT = Path("-")

@@ -38,8 +38,8 @@ class Delivery:
     the data goes. edition: the crew is shown spellings that nobody confirmed, and the rules,
     figures and entries behind a line; the office also who is not printed, and what contracts say.
     changes: what came, went, moved or was respelled since an earlier proof: kind, name, what
-    happened. seal: that of the proof; empty for a draft. log_seal: that of the log when the proof
-    was made.
+    happened. seal: that of the proof; empty for a draft, and for all but the office. log_seal: that
+    of the log when the proof was made; likewise.
     """
 
     title: str

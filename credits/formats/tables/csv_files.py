@@ -13,10 +13,9 @@ from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell
+from credits.formats.tables.limits import LARGEST_CELL, LARGEST_FILE
 from credits.text import fold_code, stripped
 
-LARGEST_CELL = 131_072
-LARGEST_FILE = 200_000_000
 TITLE_ROWS = 15
 """The header of a sheet is one of this many rows: titles may stand above it."""
 

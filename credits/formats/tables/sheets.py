@@ -26,13 +26,8 @@ from credits.formats.tables.headings import (
     minutes_meant,
     toml_line,
 )
-from credits.formats.tables.workbooks import (
-    MOST_CELLS,
-    MOST_COLUMNS,
-    WORKBOOKS,
-    WorkbookSheet,
-    read_workbook,
-)
+from credits.formats.tables.limits import MOST_CELLS, MOST_COLUMNS
+from credits.formats.tables.workbooks import WORKBOOKS, WorkbookSheet, read_workbook
 from credits.text import fold_code, nearest, stripped
 
 TEXT_FILES = (".csv", ".tsv")

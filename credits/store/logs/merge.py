@@ -31,6 +31,7 @@ from credits.store.logs.merge_read import (
     Shown,
     cuts_of,
 )
+from credits.store.logs.merge_same import Instead, called_otherwise
 from credits.store.reading import (
     CONFIRMATIONS,
     FACT_TABLES,
@@ -123,18 +124,28 @@ def plan_merge(
     decide: Decide,
     cut: Keep | None = None,
     same: Mapping[str, str] | None = None,
+    instead: tuple[Instead, Instead] = ({}, {}),
 ) -> LogMerge:
     """Find what the other log has and ours has not. Lines that both have must be the same.
 
     decide: what was decided of rows. cut: of the cut in use. same: codes of people, folded, that
-    are the same as another, and that other.
+    are the same as another, and that other. instead: rows of ours and of theirs that go, since a
+    row of the other log stands for them.
     """
     named = [*ours.named(), *theirs.named()]
     seals = ours.proofs()
     left = {number: seal for number, seal in theirs.proofs().items() if seal not in seals.values()}
     lines = tuple(theirs.lines_after(ours.last_numbers))
     return LogMerge(
-        lists=merge_lists(ours.lists, theirs.lists, REFERS, named, decide, same),
+        lists=merge_lists(
+            called_otherwise(ours.lists, instead[0]),
+            called_otherwise(theirs.lists, instead[1]),
+            REFERS,
+            named,
+            decide,
+            same,
+            ours.lists,
+        ),
         lines=lines,
         again=tuple(_said_again(ours, theirs, lines)),
         rows={
