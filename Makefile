@@ -11,28 +11,24 @@ INSTALL := $(PIP) install --constraint constraints.txt
 
 # What a machine without a browser, Java, LibreOffice, PostgreSQL or ICU leaves out, only when it is told to.
 ifeq ($(CREDITS_WITHOUT_BROWSER),1)
-BROWSER :=
 MARKS += browser
 else
-BROWSER := browser
-endif
-ifeq ($(CREDITS_WITHOUT_OFFICE),1)
-OFFICE :=
-MARKS += office
-else
-OFFICE := office
-endif
-ifeq ($(CREDITS_WITHOUT_POSTGRES),1)
-POSTGRES :=
-MARKS += postgres
-else
-POSTGRES := postgres
+PROGRAMS += browser
 endif
 ifeq ($(CREDITS_WITHOUT_NU),1)
-NU :=
 LEFT_OUT += --ignore=tests/site/test_markup.py
 else
-NU := nu
+PROGRAMS += nu
+endif
+ifeq ($(CREDITS_WITHOUT_OFFICE),1)
+MARKS += office
+else
+PROGRAMS += office
+endif
+ifeq ($(CREDITS_WITHOUT_POSTGRES),1)
+MARKS += postgres
+else
+PROGRAMS += postgres
 endif
 ifeq ($(CREDITS_WITHOUT_ICU),1)
 ICU :=
@@ -46,7 +42,7 @@ LEFT_OUT += -m "not ($(subst $(blank), or ,$(strip $(MARKS))))"
 endif
 
 .DEFAULT_GOAL := help
-.PHONY: help audit demo test lint format browser nu office postgres icu poppler hugo fonts samples screenshots bench constraints clean
+.PHONY: help audit demo test programs driver lint format browser nu office postgres icu poppler hugo fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -62,8 +58,15 @@ help:
 demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
-test: $(VENV)/.tests $(BROWSER) $(NU) $(OFFICE) $(POSTGRES) $(ICU) fonts samples lint
+# Libraries and programs are brought side by side, whatever number of jobs make was called with.
+test: | $(BIN)/python
+	@$(MAKE) --no-print-directory --jobs=2 $(VENV)/.tests programs
+	@$(MAKE) --no-print-directory --jobs=1 $(if $(filter browser,$(PROGRAMS)),driver) $(ICU) samples lint
 	@bash .ci/tests.sh $(BIN)/python -n $(WORKERS) --dist worksteal $(LEFT_OUT)
+
+# One after the other: the system installs one thing at a time.
+programs:
+	@set -e; for name in $(PROGRAMS) fonts; do $(MAKE) --no-print-directory $$name; done
 
 lint: $(VENV)/.tests
 	$(BIN)/ruff check --quiet .
@@ -98,6 +101,9 @@ clean:
 # What pip cannot bring. Each looks first and is quick when all is there.
 browser:
 	@bash .ci/chromium.sh
+
+driver:
+	@bash .ci/driver.sh
 
 nu:
 	@bash .ci/nu.sh

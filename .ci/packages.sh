@@ -21,7 +21,7 @@ apt_install() {
     touch .tools/apt-updated
   fi
   as_root env DEBIAN_FRONTEND=noninteractive \
-    apt-get -q -y --no-install-recommends install "$@" >>"$log" 2>&1 && return 0
+    apt-get -q -y -o DPkg::Lock::Timeout=300 --no-install-recommends install "$@" >>"$log" 2>&1 && return 0
   tail -n 5 "$log" >&2
   rm -f .tools/apt-updated
   return 1

@@ -18,7 +18,13 @@ from urllib.parse import urljoin
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+NAMES = (
+    "chromium-headless-shell",
+    "chromium",
+    "chromium-browser",
+    "google-chrome",
+    "google-chrome-stable",
+)
 ROOMS = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 PAGES = {
     "public": ("index", "characters/index", "characters/tibb", "credits"),

@@ -22,7 +22,7 @@ from xlsxwriter import Workbook
 
 from benchmarks import mutations
 from benchmarks.mutations import Content
-from credits import names, text
+from credits import apart, names, text
 from credits.app.work.filled import plan_sheets
 from credits.app.work.line import LineReader, split_words
 from credits.cli.main import run
@@ -44,6 +44,7 @@ from credits.store.log import open_log
 from credits.store.settings import read_settings
 from credits.units.film_time import FrameRate, frame_of_timecode
 from credits.units.frames import Frames
+from tests.apart_here import read_here
 from tests.doors.one_day import DeskClient
 from tests.productions import production_from, written_tables
 
@@ -178,7 +179,11 @@ _BESIDE: list[Beside] = []
 
 
 def begin(folder: Path) -> None:
-    """Make the production in a folder; everything is read beside it until another is made."""
+    """Make the production in a folder; everything is read beside it until another is made.
+
+    What the product reads in a process of its own is read in this one, where what ends it is seen.
+    """
+    apart.read_apart = read_here
     tables = written_tables(folder / "tables", TABLES)
     film = production_from(folder / "film", [tables])
     with open_log(film) as log:

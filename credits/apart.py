@@ -18,6 +18,7 @@ from typing import Literal
 
 SECONDS, MEGABYTES = 10, 500
 """Of the processor's time; of memory (where the system can bound it)."""
+CLOSE_OTHERS = "Close other programs and try again."
 PATIENCE = 3
 """So many times as long by the clock: other programs may have the processor, too."""
 
@@ -27,7 +28,7 @@ _FROM_OUTSIDE = (signal.SIGTERM, getattr(signal, "SIGKILL", None), getattr(signa
 _BEGIN = f"""
 import sys
 from importlib import import_module
-places, reader, seconds, room, *words = sys.argv[1:]
+places, reader, seconds, room, is_given, *words = sys.argv[1:]
 sys.path += places.split("\\n")
 try:
     import resource
@@ -42,8 +43,9 @@ else:
                 resource.setrlimit(kind, (most, hard))
             except (OSError, ValueError):
                 pass
+given = [sys.stdin.buffer.read()] if is_given else []
 try:
-    for written in import_module(reader).main(*words):
+    for written in import_module(reader).main(*words, *given):
         sys.stdout.buffer.write(written)
     sys.stdout.flush()
 except MemoryError:
@@ -65,21 +67,22 @@ class EndedApartError(Exception):
         self.how: Ending = how
 
 
-def read_apart(reader: str, *words: str) -> bytes:
+def read_apart(reader: str, *words: str, given: bytes | None = None) -> bytes:
     """Return all bytes that ``main(*words)`` of a module yields in another process.
 
-    Raises EndedApartError where it does not come to its end.
+    given: bytes that it gets behind the words. Raises EndedApartError where it does not come to its
+    end.
     """
     places = "\n".join((str(Path(__file__).parent.parent), *filter(_is_whole, sys.path)))
-    bounds = (str(SECONDS), str(MEGABYTES * 1_000_000))
+    bounds = (str(SECONDS), str(MEGABYTES * 1_000_000), "given" if given is not None else "")
     call = [sys.executable, "-I", "-S", "-c", _BEGIN, places, reader, *bounds, *words]
     try:
-        begun = Popen(call, stdin=DEVNULL, stdout=PIPE, stderr=PIPE)
+        begun = Popen(call, stdin=DEVNULL if given is None else PIPE, stdout=PIPE, stderr=PIPE)
     except (OSError, ValueError):
         raise EndedApartError("not begun") from None
     with begun:
         try:
-            written, said = begun.communicate(timeout=SECONDS * PATIENCE)
+            written, said = begun.communicate(given, timeout=SECONDS * PATIENCE)
         except TimeoutExpired:
             raise EndedApartError("too long") from None
         finally:

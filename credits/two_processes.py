@@ -14,6 +14,7 @@ import sys
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
+from itertools import groupby
 from typing import IO, Any, TypeVar
 
 from credits.errors import ReadElsewhereError
@@ -27,6 +28,7 @@ T = TypeVar("T")
 R = TypeVar("R")
 
 STRETCH = 8
+MOST_TOGETHER = 48  # so that neither process has all there is to do
 LEAST = 200  # things; for fewer a second process is not worth its beginning
 LEAST_OF_FEW = 6  # things that take long each
 _SET_PIPE_SIZE = 1031  # F_SETPIPE_SZ of Linux
@@ -39,13 +41,17 @@ def _can_share(things: Sequence[object], least: int) -> bool:
     return forks and len(things) >= least and (os.cpu_count() or 1) > 1
 
 
-def in_order(things: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:
+def in_order(
+    things: Sequence[T], make: Callable[[T], R], together: Callable[[T], object] | None = None
+) -> Iterator[R]:
     """Yield what ``make`` returns of each thing, in their order.
 
     What it raises is raised here, from whichever process. The results of the second process are
     pickled. A second process that ends before its work is done leaves the rest to this one.
+    together: of a thing what it has in common with those beside it that one process is to make, up
+    to MOST_TOGETHER of them; None: nothing.
     """
-    stretches = [things[at : at + STRETCH] for at in range(0, len(things), STRETCH)]
+    stretches = list(_stretches(things, together or (lambda _: None)))
     gc.freeze()
     try:
         if _can_share(things, LEAST):
@@ -55,6 +61,14 @@ def in_order(things: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:
                 yield from _made(stretch, make)
     finally:
         gc.unfreeze()
+
+
+def _stretches(things: Sequence[T], together: Callable[[T], object]) -> Iterator[Sequence[T]]:
+    """Part things into stretches; those that belong together into as few as may be."""
+    for common, group in groupby(things, together):
+        own = list(group)
+        most = STRETCH if common is None else MOST_TOGETHER
+        yield from (own[at : at + most] for at in range(0, len(own), most))
 
 
 def here_and_there(here: Sequence[T], there: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:

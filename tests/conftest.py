@@ -25,7 +25,13 @@ if TYPE_CHECKING:
 EXAMPLE = "the-tardy-echo"
 LONGEST_MAKING = 300  # seconds
 LONGEST_WAIT = 60_000  # milliseconds; on a busy machine a page may take its time
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+CHROMIUMS = (
+    "chromium-headless-shell",
+    "chromium",
+    "chromium-browser",
+    "google-chrome",
+    "google-chrome-stable",
+)
 SWITCHES = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
 
 

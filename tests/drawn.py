@@ -5,9 +5,9 @@ from __future__ import annotations
 import os
 
 FULL = os.environ.get("LAWS") == "full"
-LEAST = 15
+LEAST, MOST = 15, 20
 
 
 def drawn(full: int) -> int:
     """Return how many examples are drawn, of those that a law is tried with in full."""
-    return full if FULL else min(full, max(LEAST, full // 4))
+    return full if FULL else min(full, max(LEAST, min(full // 4, MOST)))

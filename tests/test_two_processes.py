@@ -28,6 +28,21 @@ def test_two_processes_are_at_work_where_there_are_many_things() -> None:
     assert set(in_order(range(LEAST - 1), lambda _: os.getpid())) == {os.getpid()}
 
 
+def test_things_that_belong_together_are_made_by_one_process_unless_they_are_many() -> None:
+    most = two_processes.MOST_TOGETHER
+
+    def family(thing: int) -> int | None:
+        return thing // most if thing < 3 * most else None
+
+    made = list(in_order(MANY, lambda thing: (thing, os.getpid()), family))
+    assert [thing for thing, _ in made] == list(MANY)
+    for of in range(3):
+        assert len({process for thing, process in made if family(thing) == of}) == 1
+    assert len({process for _, process in made}) == 2
+    of_one = set(in_order(MANY, lambda _: os.getpid(), lambda _: "all"))
+    assert len(of_one) == 2
+
+
 def test_of_things_that_take_long_a_few_are_made_there() -> None:
     few, here = range(two_processes.LEAST_OF_FEW), os.getpid()
     made = list(here_and_there("ab", "c" * len(few), lambda thing: (thing, os.getpid())))

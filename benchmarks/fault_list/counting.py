@@ -354,8 +354,8 @@ _IN_HANDS = (
     ),
     Fault(
         "hands/hands.py",
-        "return _Way(via, code, work, work.first, lambda entry: frames.since(entry.day))",
-        "return _Way(via, code, work, work.first, lambda entry: frames.since(None))",
+        "lambda entry: frames.since(entry.day))",
+        "lambda entry: frames.since(None))",
         "who built a copy is in frames that were shot before",
         _HANDS,
     ),

@@ -11,8 +11,8 @@ _PACE = ("review/test_projection.py",)
 _OF_DAYS = (
     Fault(
         "review/days.py",
-        "return seconds(self.kept, rate) / self.shoot_days",
-        "return seconds(self.kept, rate) / max(self.stage_days, 1)",
+        "return seconds(self.kept, rate, self.shoot_days)",
+        "return seconds(self.kept, rate, max(self.stage_days, 1))",
         "days of blocking make somebody's pace slower",
         _FIGURES,
     ),
@@ -149,14 +149,6 @@ _OTHERS = (
         "if (value := figure(own))]",
         "who kept nothing is left out of the range of the others",
         _FIGURES,
-    ),
-    Fault(
-        "review/unit.py",
-        "if week and own.stage_days}",
-        "if own.stage_days}",
-        "undated work is compared as if it were a week",
-        _FIGURES,
-        changes_nothing="days are counted by date, so undated work has no stage days",
     ),
     Fault(
         "review/unit.py",

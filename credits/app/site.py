@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import time
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, suppress
 from dataclasses import replace
 from functools import partial
 from hashlib import blake2b, sha256
+from itertools import groupby
 from pathlib import Path
 from typing import NamedTuple
 
@@ -42,8 +44,14 @@ from credits.store.reading import but_lines
 WATCHED = ("production.db", "production.db-wal", "production.toml", FILE_NAME)
 MOST_AHEAD = 3
 """Shots: where something was logged on more, no page comes before the others."""
+LOOKS_EVERY = 0.1
+"""Seconds between two looks at whether something was written since a build began."""
 MOST_STALE = 300
 """Pages: where more are to be made, the whole log is read at once."""
+
+
+class OvertakenError(Exception):
+    """Something was written while a site was built, which is to be built first."""
 
 
 class BuiltSite(NamedTuple):
@@ -61,6 +69,7 @@ def build_sites(
     progress: Progress | None = None,
     *,
     ahead: bool = False,
+    patience: float = 0,
 ) -> tuple[BuiltSite, ...]:
     """Build the sites, a folder per edition under ``out``, else under the production's ``site``.
 
@@ -68,20 +77,23 @@ def build_sites(
     progress: is told of every file of an edition, and of how many as far as is known.
     ahead: the pages of the shots that something was logged on are put into the sites that are
     there, each in one step, before all else is; for somebody who waits for them.
+    patience: for so many seconds from now the build makes way for what is written meanwhile: then
+    the sites stay as they are. Raises OvertakenError.
     """
     targets = {edition: (out or folder / "site") / edition.value for edition in editions}
     made_of = _made_of(folder)
     there = _as_they_are(folder, targets.values(), made_of)
     left = {edition: target for edition, target in targets.items() if target not in there}
     done: dict[Path, tuple[Published, Pages]] = {}
+    news = _News(folder, made_of, patience)
     if left:
         try:
-            with closing(_Build(folder, left)) as build:
+            with closing(_Build(folder, left, news)) as build:
                 if ahead:
                     build.pages_ahead()
                 done = build.editions(progress)
         except SiteMovedError:
-            with closing(_Build(folder, left, anew=True)) as build:
+            with closing(_Build(folder, left, news, anew=True)) as build:
                 done = build.editions(progress)
     # What was written meanwhile is in the next build, which must not take this one for it.
     if done and _made_of(folder) == made_of:
@@ -97,17 +109,46 @@ SHARED = ""
 renewal of the figures that they were made of."""
 
 
+class _News:
+    """Looks at whether something was written since a build began.
+
+    made_of: what stands for everything that its sites are made of. patience: seconds; later nobody
+    looks any more.
+    """
+
+    def __init__(self, folder: Path, made_of: str, patience: float) -> None:
+        self._folder = folder
+        self._made_of = made_of
+        self._next = time.monotonic()
+        self._ends = self._next + patience
+        self._seen = watched_state(folder)
+
+    def look(self) -> None:
+        """Raise OvertakenError where something was written."""
+        now = time.monotonic()
+        if not self._next <= now < self._ends:
+            return
+        self._next = now + LOOKS_EVERY
+        seen = watched_state(self._folder)
+        # A log that is closed is written to, and says the same.
+        if seen != self._seen and _made_of(self._folder) != self._made_of:
+            raise OvertakenError
+        self._seen = seen
+
+
 class _Build:
     """The editions that are built of one production, as it is at one moment.
 
-    targets: the editions, and the folders of their sites. anew: no page stays that is there.
+    targets: the editions, and the folders of their sites. news: looks at what is written meanwhile.
+    anew: no page stays that is there.
     """
 
     def __init__(
-        self, folder: Path, targets: Mapping[Edition, Path], *, anew: bool = False
+        self, folder: Path, targets: Mapping[Edition, Path], news: _News, *, anew: bool = False
     ) -> None:
         self._folder = folder
         self._targets = targets
+        self._news = news
         self._shared = _made_of(folder, lines=False)
         self._written: Counter[Path] = Counter()
         # What the checks find is for the office alone.
@@ -148,9 +189,7 @@ class _Build:
         for edition, target in self._targets.items():
             if (known := self._known.get(target)) is None or self._results.is_held:
                 continue
-            things = self._file.changed_since(known[SHARED][1])
-            shots = [code for what, code in things if what == "shot"]
-            if 0 < len(shots) <= MOST_AHEAD:
+            if shots := _latest(self._file.shots_changed_since(known[SHARED][1])):
                 source, _ = self._source(edition)
                 written = [exchange(target, *page) for page in pages_of_shots(source, shots)]
                 self._written[target] = sum(written)
@@ -182,7 +221,7 @@ class _Build:
             self._file.let_copies_read()
         files = site_files(source, contents, items, old)
         what = f"Building the {edition} edition, files"
-        told = _told(files, what, files_there(target), progress)
+        told = _told(files, what, files_there(target), progress, self._news)
         shared = edition is not Edition.OFFICE or is_shared(self._folder)
         published = publish(target, told, shared=shared)
         ahead = self._written[target]
@@ -290,9 +329,13 @@ def _keep(folder: Path, made_of: str, sites: Mapping[Path, Pages]) -> None:
 
 
 def _told(
-    files: Iterable[tuple[str, File]], what: str, likely: int, progress: Progress | None
+    files: Iterable[tuple[str, File]],
+    what: str,
+    likely: int,
+    progress: Progress | None,
+    news: _News,
 ) -> Iterator[tuple[str, File]]:
-    """Hand the files on and tell how many there were.
+    """Hand the files on and tell how many there were. Raises OvertakenError.
 
     likely: how many the folder holds from the build before, which is what is said in advance; once
     there are more, nobody knows how many there will be.
@@ -301,6 +344,22 @@ def _told(
         if progress is not None:
             progress(what, done, likely if done <= likely else 0)
         yield file
+        news.look()
+
+
+def _latest(changed: Iterable[tuple[str, int]]) -> list[str]:
+    """Return the shots that something was logged on last, by whole renewals, MOST_AHEAD at most.
+
+    changed: shots with the number of the renewal that changed them.
+    """
+    found: list[str] = []
+    by_renewal = groupby(sorted(changed, key=lambda own: -own[1]), key=lambda own: own[1])
+    for _, own in by_renewal:
+        shots = [shot for shot, _ in own]
+        if len(found) + len(shots) > MOST_AHEAD:
+            break
+        found += shots
+    return found
 
 
 def watched_state(folder: Path) -> frozenset[tuple[str, int, int]]:

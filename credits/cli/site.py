@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 
-from credits.app.site import BuiltSite, build_sites, watched_state
+from credits.app.site import BuiltSite, OvertakenError, build_sites, watched_state
 from credits.cli.options import JsonOption, ProductionOption, option
 from credits.cli.production import fixed_words, folder_of
 from credits.cli.terminal import printing, progress
@@ -15,6 +17,8 @@ from credits.model.words import counted
 from credits.store.news import LogNews
 
 POLL_SECONDS = 0.1
+MOST_BEHIND = 60.0
+"""Seconds: so long a watched site may stay as it was while builds make way for the next change."""
 ALL = "all"
 
 
@@ -39,20 +43,27 @@ def site(
     """Build the pages: a folder for each edition that opens from disk."""
     editions = _editions_named(edition)
     folder = folder_of(production)
+    before = watched_state(folder)
+    say_sites(build_sites(folder, editions, out, progress.step, ahead=watch), as_json)
+    if not watch:
+        return
+    built = time.monotonic()
 
     def build() -> None:
-        sites = build_sites(folder, editions, out, progress.step, ahead=watch)
-        say_sites(sites, as_json)
+        nonlocal built
+        patience = built + MOST_BEHIND - time.monotonic()
+        # What was written meanwhile is found at once: it is built next.
+        with suppress(OvertakenError):
+            sites = build_sites(folder, editions, out, progress.step, ahead=True, patience=patience)
+            built = time.monotonic()
+            say_sites(sites, as_json)
 
-    before = watched_state(folder)
-    build()
-    if watch:
-        progress.end()
-        printing.remark("Watching for changes; Ctrl-C ends it.")
-        try:
-            build_at_changes(folder, before, build)
-        except KeyboardInterrupt:
-            printing.remark("Stopped watching.")
+    progress.end()
+    printing.remark("Watching for changes; Ctrl-C ends it.")
+    try:
+        build_at_changes(folder, before, build)
+    except KeyboardInterrupt:
+        printing.remark("Stopped watching.")
 
 
 def say_sites(sites: Sequence[BuiltSite], as_json: bool = False) -> None:

@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
-from functools import cache, lru_cache, partial
+from functools import cache, cached_property, lru_cache, partial
 from itertools import chain
 from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
@@ -167,6 +167,11 @@ class EntryLookup:
         wanted |= {end: (day.isoformat(),) for end, day in ends if day is not None}
         return self.where(" AND ".join(wanted), *chain.from_iterable(wanted.values()))
 
+    def unfinished(self, crafts: Sequence[str]) -> tuple[Entry, ...]:
+        """Read the entries of some crafts that do not say when the work was finished."""
+        marks = ", ".join("?" * len(crafts))
+        return self.where(f"s.craft IN ({marks}) AND e.finished_on IS NULL", *crafts)
+
     def saying(self, text: str, day: date | None = None) -> tuple[Entry, ...]:
         """Read the entries whose ref and note have every word of a text.
 
@@ -208,10 +213,14 @@ class EntryLookup:
         )
 
     def _beside_shots(self, condition: str, code: str) -> tuple[Entry, ...]:
-        crafts = [craft.code for craft in self.tables.crafts if performs_only(craft)]
-        marks = ", ".join("?" * len(crafts))
-        beside = f"(s.shot IS NULL OR s.craft NOT IN ({marks}))"
+        beside, crafts = self._is_beside_shots
         return self.where(f"{condition} AND {beside}", code, *crafts)
+
+    @cached_property
+    def _is_beside_shots(self) -> tuple[str, tuple[str, ...]]:
+        """The condition that leaves performances in a shot out, and what fills its marks."""
+        crafts = tuple([craft.code for craft in self.tables.crafts if performs_only(craft)])
+        return f"(s.shot IS NULL OR s.craft NOT IN ({', '.join('?' * len(crafts))}))", crafts
 
     def undated_by_writing(self) -> Looked[date, tuple[Entry, ...]]:
         """Return the entries without a day, by the day on which they were written down."""
@@ -327,13 +336,16 @@ class EntryLookup:
 
     def brief_by(self, what: str) -> Looked[Any, tuple[StandingEntry, ...]]:
         """Return the entries in brief by what they name or imply."""
-        name_of = day_of if what == "day" else str
 
-        def read(code: object) -> tuple[StandingEntry, ...] | None:
-            rows = self._in_brief(self._file.standing(what, [str(code)]))
+        def read(code: object, where: str = "", values: Sequence[str] = ()) -> Any:
+            rows = self._in_brief(self._file.standing(what, [str(code)], where, values))
             return tuple(sorted(rows, key=attrgetter("first"))) or None
 
-        return Looked(lambda: [name_of(text) for text in self._file.distinct(what)], read)
+        if what == "day":
+            return Looked(lambda: [day_of(text) for text in self._file.distinct(what)], read)
+        return LookedInPart(
+            lambda: self._file.distinct(what), read, lambda code: read(code, *self._is_beside_shots)
+        )
 
     def _in_brief(self, rows: Iterable[Sequence[Any]]) -> tuple[StandingEntry, ...]:
         shots = self.implied.shots
@@ -402,9 +414,12 @@ def kept_ledger(
     return _ledger(file, lookup, every, in_brief)
 
 
-def ledger_in_brief(file: FiguresFile) -> Ledger:
-    """Return the ledger in which entries are looked up in brief, for figures of a few things."""
-    lookup = EntryLookup(file)
+def ledger_in_brief(file: FiguresFile, lookup: EntryLookup | None = None) -> Ledger:
+    """Return the ledger in which entries are looked up in brief, for figures of a few things.
+
+    lookup: what reads the entries, where something else reads of it, too.
+    """
+    lookup = lookup or EntryLookup(file)
     every: Sequence[Any] = Read(lookup.brief)
     own = {f"entries_by_{name}": lookup.brief_by(name) for name in BY_WHAT}
     return _ledger(file, lookup, every, every, **own)

@@ -23,7 +23,7 @@ from credits.figures.kept_claims import (
     kept_runs,
 )
 from credits.figures.kept_hands import kept_reach, kept_ways
-from credits.figures.lookups import kept_ledger
+from credits.figures.lookups import EntryLookup, kept_ledger, ledger_in_brief
 from credits.figures.renewal import Depth
 from credits.footage.claims import Animated, Handled, TakeRuns, animated_in, claim_runs, handled_in
 from credits.footage.cut import (
@@ -42,10 +42,11 @@ from credits.hands.reach import Reach, reach
 from credits.hands.ways import Ways
 from credits.memory import all_kept
 from credits.model.facts import EntryNumber
-from credits.model.ledger import Ledger
+from credits.model.ledger import Entry, Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import grouped
 from credits.review.days import Poses, poses, poses_on
+from credits.review.hospital import is_open, repair_crafts, repair_entries
 from credits.store.beside.kept import FiguresFile
 from credits.text import fold_code
 
@@ -202,6 +203,11 @@ class Snapshot:
         return how_far(self.ledger, self.use, wanted, self.kept_of(wanted))
 
     @cached_property
+    def open_repairs(self) -> tuple[Entry, ...]:
+        """The repairs that are asked for or begun, and not finished, by number."""
+        return tuple(filter(is_open, repair_entries(self.ledger)))
+
+    @cached_property
     def credits(self) -> Credits:
         """The end credits by the plan."""
         return self.credits_by(self.plan)
@@ -291,7 +297,8 @@ class KeptSnapshot(Snapshot):
         *,
         whole: bool = False,
     ) -> None:
-        ledger = kept_ledger(file, whole=whole)
+        self._lookup = EntryLookup(file, at_once=whole)
+        ledger = kept_ledger(file, whole=whole, lookup=self._lookup)
         plan, text = plan_of(ledger)
         super().__init__(ledger, plan, plan_text=text)
         self._file = file
@@ -319,6 +326,13 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super().runs
         return kept_runs(self._file, self.ledger)
+
+    @cached_property
+    def hands(self) -> Hands:
+        """Everybody whose work is in a take, by way of what, in which frames."""
+        # Hands are made of what is kept of an entry, which is quicker read than all it says.
+        ledger = self.ledger if self.is_held else ledger_in_brief(self._file, self._lookup)
+        return Hands(ledger, self.runs)
 
     @cached_property
     def footage(self) -> Footage:
@@ -353,6 +367,14 @@ class KeptSnapshot(Snapshot):
     def _claimed(self) -> tuple[KeptFrames, ...]:
         """The frames of every character in every take."""
         return tuple(frames_claimed(self._file, self._file.claimed_takes()))
+
+    @cached_property
+    def open_repairs(self) -> tuple[Entry, ...]:
+        """The repairs that are asked for or begun, and not finished, by number."""
+        if self.is_held:
+            return super().open_repairs
+        found = filter(is_open, self._lookup.unfinished(repair_crafts(self.ledger)))
+        return tuple(sorted(found, key=lambda entry: entry.number))
 
     def _animated(self) -> Iterable[Animated]:
         if Depth.FOOTAGE not in self._depth:

@@ -131,7 +131,7 @@ def cell_of(cells: Sequence[Cell]) -> Cell:
 
 def kept_by_shot(cells: Iterable[Cell]) -> Exact:
     """Return the kept shot footage of cells, in frames."""
-    return sum_of_ratios((cell.by_shot_kept, cell.den) for cell in cells)
+    return sum_of_ratios([(cell.by_shot_kept, cell.den) for cell in cells])
 
 
 class KeptCells(Protocol):

@@ -24,8 +24,8 @@ from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.model.replay import grouped
 from credits.units.frames import NO_FRAMES, Frames, common_runs, union
 
-MOST_HELD = 64
-"""Takes whose hands are remembered: whoever asks again asks soon."""
+MOST_HELD = 128
+"""Takes whose hands are remembered, and shots: whoever asks again asks soon."""
 
 
 class Via(StrEnum):
@@ -94,6 +94,12 @@ class _Work:
         return chain.from_iterable(self.by_craft.values())
 
     @cached_property
+    def first_by_craft(self) -> dict[tuple[str, str], tuple[Entry]]:
+        """The earliest entry of each person in each craft."""
+        every = self.by_craft.items()
+        return {of: (min(own, key=lambda e: e.day or date.min),) for of, own in every}
+
+    @cached_property
     def first(self) -> list[Entry]:
         """The earliest entry of each person: what was built is in the frames from then on."""
         found: dict[str, Entry] = {}
@@ -107,13 +113,15 @@ class _Work:
 class _Way(NamedTuple):
     """A way into the frames of a take: the thing, the entries on it, the frames that each is in.
 
-    leading: entries that together are in all the frames that each person's entries are in.
+    leading: entries that together are in all the frames that each person's entries are in;
+    leading_by_craft: in those that each person's entries of a craft are in.
     """
 
     via: Via
     code: str
     work: _Work
     leading: Iterable[Entry]
+    leading_by_craft: Mapping[tuple[str, str], Iterable[Entry]]
     frames_of: Callable[[Entry], Stretches]
 
 
@@ -282,6 +290,8 @@ class Hands:
 
     def _of_shot(self, shot: str) -> dict[EntryNumber, Entry]:
         if shot not in self._by_shot:
+            if len(self._by_shot) >= MOST_HELD:
+                self._by_shot.clear()
             own = sorted(self._entries("shot", shot), key=attrgetter("number"))
             self._by_shot[shot] = {entry.number: entry for entry in own}
         return self._by_shot[shot]
@@ -289,6 +299,8 @@ class Hands:
     def _performed(self, shot: str) -> defaultdict[str, _Work]:
         """What was performed in a shot beside what claims frames, by character."""
         if shot not in self._on_shot:
+            if len(self._on_shot) >= MOST_HELD:
+                self._on_shot.clear()
             works = self._on_shot[shot] = defaultdict(_Work)
             for entry in self._of_shot(shot).values():
                 if entry.character is not None and self._is_performed(entry):
@@ -347,9 +359,9 @@ class Hands:
     def _by_craft(self, shot: str, take: int) -> Iterator[CraftInTake]:
         seen = self._seen(shot, take)
         for character in seen.characters:
-            for via, code, work, _, frames_of in self._ways(shot, take, character, seen):
+            for via, code, _, _, leading, frames_of in self._ways(shot, take, character, seen):
                 found: defaultdict[tuple[str, Stretches], list[str]] = defaultdict(list)
-                for (person, craft), entries in work.by_craft.items():
+                for (person, craft), entries in leading.items():
                     frames = 0
                     for entry in entries:
                         frames |= frames_of(entry)
@@ -468,7 +480,7 @@ class Hands:
     def _works(self, shot: str, take: int, seen: SeenInTake) -> Iterator[_WorkOnThing]:
         """Find the work in a take, each person's craft on each thing once."""
         for character in seen.characters:
-            for via, code, work, _, frames_of in self._ways(shot, take, character, seen):
+            for via, code, work, _, _, frames_of in self._ways(shot, take, character, seen):
                 for (person, craft), entries in work.by_craft.items():
                     pieces = [(e, frames) for e in entries if (frames := frames_of(e))]
                     if pieces:
@@ -493,14 +505,16 @@ class Hands:
         for number in sorted(own.claimed.keys() & in_reach.keys()):
             claims.add(in_reach[number])
         yield _Way(
-            Via.FRAME, character, claims, claims.entries, lambda entry: own.claimed[entry.number]
-        )
+            Via.FRAME, character, claims, claims.entries, claims.by_craft,
+            lambda entry: own.claimed[entry.number],
+        )  # fmt: skip
         performed = self._performed(shot)[character]
-        yield _Way(Via.SHOT, character, performed, performed.entries, in_shot)
+        every_one = (performed.entries, performed.by_craft)
+        yield _Way(Via.SHOT, character, performed, *every_one, in_shot)
         sequence = self._ledger.shots[shot].sequence
         for via, where in (Via.SEQUENCE, sequence), (Via.CHARACTER, None):
             wide = self._performed_widely(character)[where]
-            yield _Way(via, character, wide, wide.first, lambda _: every)
+            yield _Way(via, character, wide, wide.first, wide.first_by_craft, lambda _: every)
         yield self._made(Via.CHARACTER, character, own.frames)
         for puppet, frames in own.puppets.items():
             yield self._made(Via.PUPPET, puppet, frames)
@@ -509,7 +523,8 @@ class Hands:
 
     def _made(self, via: Via, code: str, frames: FramesByDay) -> _Way:
         work = self._built_on((via, code))
-        return _Way(via, code, work, work.first, lambda entry: frames.since(entry.day))
+        first = (work.first, work.first_by_craft)
+        return _Way(via, code, work, *first, lambda entry: frames.since(entry.day))
 
 
 def _alike(found: Mapping[str, int]) -> Iterator[tuple[int, tuple[str, ...]]]:

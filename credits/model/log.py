@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Any
 
 from credits.model import facts
-from credits.model.facts import EntryNumber, said_by
+from credits.model.facts import EntryNumber
 
 Value = str | int | None
 
@@ -43,7 +43,19 @@ class NewLine:
 
     def written(self, number: EntryNumber, logged_at: datetime) -> LogLine:
         """Return the line that it is once it is written."""
-        return LogLine(number=number, logged_at=logged_at, **said_by(self))
+        # A load writes many, so the fields are written out.
+        return LogLine(
+            verb=self.verb,
+            work=self.work,
+            corrects=self.corrects,
+            logged_by=self.logged_by,
+            why=self.why,
+            ref=self.ref,
+            source=self.source,
+            sheet=self.sheet,
+            number=number,
+            logged_at=logged_at,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -179,7 +179,7 @@ class Divided:
         """Return kept shot footage in seconds a day with a shoot take; None without such days."""
         if not self.shoot_days:
             return None
-        return seconds(self.kept, rate) / self.shoot_days
+        return seconds(self.kept, rate, self.shoot_days)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,7 +211,7 @@ class Gathered(Divided):
 
     def __init__(self) -> None:
         self.cells: list[Cell] = []
-        self.days: dict[Purpose, set[date]] = {purpose: set() for purpose in Purpose}
+        self.days: defaultdict[Purpose, set[date]] = defaultdict(set)
         self.minutes = 0
         self.held: list[_Ratio] = []
         self.wait = 0
@@ -225,6 +225,11 @@ class Gathered(Divided):
     def kept(self) -> Exact:
         """Kept shot footage, in frames."""
         return kept_by_shot(self.cells)
+
+    @property
+    def animated(self) -> bool:
+        """Tell whether any day has entries of a footage craft."""
+        return any(self.days.values())
 
     @property
     def stage_days(self) -> int:

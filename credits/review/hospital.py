@@ -67,9 +67,14 @@ class Repair:
     shoot_days: int | None
 
 
+def repair_crafts(ledger: Ledger) -> list[str]:
+    """Return the codes of the crafts that repair."""
+    return [craft.code for craft in ledger.crafts.values() if craft.repair]
+
+
 def repair_entries(ledger: Ledger) -> list[Entry]:
     """Return the entries of every repair of the log, by number."""
-    crafts = [craft.code for craft in ledger.crafts.values() if craft.repair]
+    crafts = repair_crafts(ledger)
     people = {work.person for craft in crafts for work in ledger.by_craft.get(craft, ())}
     entries = (
         entry

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
@@ -28,7 +28,7 @@ from credits.review.waits import Wait
 from credits.review.weeks import KeptWork, TakeWeek, take_weeks
 from credits.units.film_time import WHOLE_TIME, Period, iso_week
 from credits.units.frames import Frames
-from credits.units.rounding import Exact
+from credits.units.rounding import Exact, least_and_most
 
 LEAST_OTHERS = 3
 
@@ -52,7 +52,7 @@ def _range(values: _Values, person: str) -> Range | None:
     others = [value for value, other in values if other != person]
     if len(others) < LEAST_OTHERS:
         return None
-    return Range(min(others), max(others), len(others))
+    return Range(*least_and_most(others), len(others))
 
 
 def _values(people: Mapping[str, Figures | Gathered], figure: FigureValue) -> _Values:
@@ -80,11 +80,7 @@ class UnitRanges:
     def ranges_of_part(self, person: str, part: str) -> Mapping[str, Range]:
         """Return the others' ranges in one part (a week, a sequence), by the name of the figure,
         each when asked for."""
-
-        def read(name: str) -> Range | None:
-            return _range(self._values(part, name), person) if name in self._names else None
-
-        return Looked(lambda: [name for name in self._names if read(name) is not None], read)
+        return self._looked(lambda name: self._values(part, name), person)
 
     def others_in(self, person: str, part: str) -> int:
         """Count the others who animated in a part."""
@@ -92,8 +88,9 @@ class UnitRanges:
 
     def ranges(
         self, person: str, only: Collection[str] | None = None
-    ) -> tuple[dict[str, Range], int]:
-        """Return the others' ranges by the name of the figure, and how many others there are.
+    ) -> tuple[Mapping[str, Range], int]:
+        """Return the others' ranges by the name of the figure, each when asked for, and how many
+        others there are.
 
         Both over the weeks in which the person animated. only: of these weeks, those among some.
         """
@@ -106,8 +103,16 @@ class UnitRanges:
                 others[other] = (
                     self._total(other) if same else gathered(own[week] for week in shared)
                 )
-        found = {n: _range(_values(others, of), person) for n, of in self._names.items()}
-        return {n: own for n, own in found.items() if own is not None}, len(others)
+        return self._looked(lambda name: _values(others, self._names[name]), person), len(others)
+
+    def _looked(self, values: Callable[[str], _Values], person: str) -> Mapping[str, Range]:
+        """Return the others' ranges by the name of the figure; values: of everybody."""
+
+        @cache
+        def read(name: str) -> Range | None:
+            return _range(values(name), person) if name in self._names else None
+
+        return Looked(lambda: [name for name in self._names if read(name) is not None], read)
 
 
 class OthersWork:
@@ -174,7 +179,7 @@ class OthersWork:
         """Return everybody's figures in a period, by the weeks in which they animated."""
         if period not in self._ranges:
             by_week = {
-                person: {week: own for week, own in weeks.items() if week and own.stage_days}
+                person: {week: own for week, own in weeks.items() if week and own.animated}
                 for person, weeks in self._worked(period).items()
             }
             names = figures_by_name(self._ledger.production.rate)
@@ -194,7 +199,7 @@ class OthersWork:
                     if wait.shot is not None and period.holds(wait.day):
                         found[person][shots[wait.shot].sequence].wait += wait.minutes
             by_sequence = {
-                person: {code: own for code, own in sequences.items() if own.stage_days}
+                person: {code: own for code, own in sequences.items() if own.animated}
                 for person, sequences in found.items()
             }
             names = figures_by_name(self._ledger.production.rate)

@@ -88,7 +88,8 @@ def _film(source: PageSource) -> Iterator[Row]:
 
 def _days(source: PageSource) -> Iterator[Row]:
     last: dict[str, date] = {}
-    for cell in source.results.footage.summed_by("stage", "day").cells:
+    # The lists of characters and of shots look at every cell, too: they are read once.
+    for cell in source.results.footage.cells:
         if cell.stage is not None and cell.day is not None:
             last[cell.stage] = max(cell.day, last.get(cell.stage, cell.day))
     for code, stage in source.ledger.stages.items():

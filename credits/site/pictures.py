@@ -8,7 +8,7 @@ from credits.billing.credits import Credits
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding
 from credits.formats.drawings import UnreadablePictureError
-from credits.formats.pictures import ENDINGS, read_picture
+from credits.formats.pictures import ENDINGS, make_ready, read_picture
 from credits.model.ledger import Ledger
 from credits.site.links import file_name
 from credits.text import fold_code
@@ -28,16 +28,15 @@ def pictures_of(
     codes = {fold_code(code): code for code in (*ledger.characters, *ledger.puppets)}
     if edition.sees(Edition.CREW):
         codes = {**{fold_code(code): code for code in ledger.shots}, **codes}
-    names: dict[str, str] = {}
-    contents: dict[str, bytes] = {}
+    files: dict[str, tuple[Path, str]] = {}
     for path in sorted(folder.iterdir()):
         ending = ENDINGS.get(path.suffix.lower())
         code = codes.get(fold_code(path.stem))
-        if ending is None or code is None or code in names:
-            continue
-        names[code] = f"{file_name(code)}{ending}"
-        contents[names[code]] = _read(path, ending)
-    return names, contents
+        if ending is not None and code is not None:
+            files.setdefault(code, (path, ending))
+    make_ready(files.values())
+    names = {code: f"{file_name(code)}{ending}" for code, (_, ending) in files.items()}
+    return names, {names[code]: _read(*file) for code, file in files.items()}
 
 
 def logos_of(folder: Path, credits: Credits) -> tuple[dict[str, str], dict[str, bytes]]:

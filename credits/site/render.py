@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -165,6 +165,18 @@ def render(page: Page, source: PageSource) -> str:
     return with_contents(html.with_patterns_asked_for(written))
 
 
+def _is_of(item: Page | DataFile, kind: str) -> bool:
+    return item.about is not None and item.about.kind == kind
+
+
+def _sequence_of(source: PageSource, item: Page | DataFile) -> str | None:
+    """Return the sequence of a piece of the film or of a shot's page; None: it is neither."""
+    if item.about is not None and item.about.kind == "sequence":
+        return item.about.code
+    shot = item.about is not None and item.about.kind == "shot" and item.about.code
+    return source.ledger.shots[shot].sequence if shot else None
+
+
 def pages_of_shots(source: PageSource, shots: Collection[str]) -> Iterator[tuple[str, bytes]]:
     """Yield the pages of some shots, as far as the edition has them, by themselves."""
     for item in shot_pages(source) if shot_pages in builders(source.edition) else ():
@@ -196,13 +208,19 @@ def site_files(
         # What pages share is computed before there are two processes.
         for item in stale:
             item.share()
-        yield from zip((item.path for item in stale), in_order(stale, made), strict=True)
+        sequence_of = partial(_sequence_of, source)
+        # A piece of the film and the pages of its shots tell of the same hands: one process finds
+        # these once.
+        places = {code: at for at, code in enumerate(source.ledger.sequences, 1)}
+        stale.sort(key=lambda item: places.get(sequence_of(item) or "", 0))
+        contents = in_order(stale, made, sequence_of)
+        yield from zip((item.path for item in stale), contents, strict=True)
     else:
-        # What pages of people share is read by one process alone; the files beside them need less.
-        about = {item.path: item.about for item in stale if isinstance(item, Page)}
-        of_people = {path for path, own in about.items() if own and own.kind == "person"}
-        there = [item for item in stale if item.path in of_people]
-        there = there[max(0, len(there) - MOST_THERE) // 2 :]
+        # What pages of people share is read by one process alone, and what pieces of the film
+        # do; the files beside people need less.
+        people = [item for item in stale if isinstance(item, Page) and _is_of(item, "person")]
+        pieces = [item for item in stale if _is_of(item, "sequence")]
+        there = [*people[max(0, len(people) - MOST_THERE) // 2 :], *pieces]
         paths = {item.path for item in there}
         here = [item for item in stale if item.path not in paths]
         contents = here_and_there(here, there, made)

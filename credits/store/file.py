@@ -119,7 +119,10 @@ def _with_a_copy(hint: str, folder: Path) -> str:
 def _connected(path: Path, mode: str, busy_milliseconds: int, *pragmas: str) -> sqlite3.Connection:
     address = f"{path.absolute().as_uri()}?mode={mode}"
     opening = min(busy_milliseconds, OPENING_MILLISECONDS) / 1000
-    connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=opening)
+    # Who reads lazily may let go of it in another thread than its own, which closes it then.
+    connection = sqlite3.connect(
+        address, uri=True, isolation_level=None, timeout=opening, check_same_thread=False
+    )
     try:
         # The first one reads the first page: whether the file can be opened at all shows here.
         for pragma in ("schema_version", *pragmas):

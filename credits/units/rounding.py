@@ -16,14 +16,17 @@ MOST_PLACES = 12
 
 def exact_sum(values: Iterable[Exact]) -> Exact:
     """Return the sum, whole where it is whole: whole numbers are added, each denominator once."""
-    return sum_of_ratios(value.as_integer_ratio() for value in values)
+    return sum_of_ratios([value.as_integer_ratio() for value in values])
 
 
 def ratio_of_sum(ratios: Iterable[tuple[int, int]]) -> tuple[int, int]:
     """Return the sum of numerators over denominators as one over another, in lowest terms."""
     over: dict[int, int] = {}
     for numerator, denominator in ratios:
-        over[denominator] = over.get(denominator, 0) + numerator
+        if denominator in over:
+            over[denominator] += numerator
+        else:
+            over[denominator] = numerator
     if len(over) == 1:
         ((common, total),) = over.items()
         if common == 1:
@@ -39,6 +42,21 @@ def sum_of_ratios(ratios: Iterable[tuple[int, int]]) -> Exact:
     """Return the sum of numerators over denominators, as ``exact_sum`` does."""
     total, of = ratio_of_sum(ratios)
     return total if of == 1 else Fraction(total, of)
+
+
+def least_and_most(values: Sequence[Exact]) -> tuple[Exact, Exact]:
+    """Return the smallest and the largest value, of equals the first. ValueError when there is
+    none.
+
+    Fractions are compared by their nearest floats, which keep their order, and exactly where these
+    are the same.
+    """
+    near = [float(value) for value in values]
+    low, high = min(near), max(near)
+    return (
+        min([value for value, at in zip(values, near, strict=True) if at == low]),
+        max([value for value, at in zip(values, near, strict=True) if at == high]),
+    )
 
 
 def half_up(value: Exact) -> int:

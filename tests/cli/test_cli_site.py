@@ -143,6 +143,8 @@ def _watching(film: Path) -> Iterator[tuple[subprocess.Popen[str], list[str]]]:
         if process.poll() is None:
             process.kill()
             process.wait()
+        assert process.stdout is not None
+        process.stdout.close()
 
 
 def test_watching_builds_again_when_the_log_changes(film: Path, credits_: Command) -> None:

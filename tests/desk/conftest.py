@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -159,11 +160,19 @@ def come_in(http: TestClient) -> TestClient:
     return http
 
 
+@pytest.fixture(scope="session")
+def small_film(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a small production with a day that has begun, and of its tables."""
+    folder = tmp_path_factory.mktemp("small-film")
+    production_from(folder / "film", [written_tables(folder / "tables", TABLES)])
+    return folder
+
+
 @pytest.fixture
-def film(tmp_path: Path) -> Path:
-    """A small production with a day that has begun."""
-    tables = written_tables(tmp_path / "tables", TABLES)
-    return production_from(tmp_path / "film", [tables])
+def film(small_film: Path, tmp_path: Path) -> Path:
+    """The small production, copied for a test that may write in it."""
+    shutil.copytree(small_film, tmp_path, dirs_exist_ok=True)
+    return tmp_path / "film"
 
 
 @pytest.fixture

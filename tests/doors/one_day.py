@@ -6,7 +6,7 @@ import csv
 import json
 import shutil
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import count, product
@@ -126,13 +126,13 @@ def _plain(entry: Entry, without: Sequence[str]) -> str:
     return json.dumps({name: cells[name] for name in sorted(cells) if name not in without})
 
 
-def footage_of(folder: Path, shots: set[str]) -> list[str]:
+def footage_of(folder: Path, shots: Collection[str]) -> list[str]:
     """The footage of some shots, exact, by person, character, day and stage."""
     ledger = read_ledger(folder)
     return sorted(map(str, footage(ledger, claim_runs(ledger, shots), None).cells))
 
 
-def hands_of(folder: Path, shots: set[str]) -> list[tuple[object, ...]]:
+def hands_of(folder: Path, shots: Collection[str]) -> list[tuple[object, ...]]:
     """Who worked on some shots: person, craft, character, way, frames."""
     ledger = read_ledger(folder)
     runs = claim_runs(ledger, shots)

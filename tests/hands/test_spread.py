@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from credits.hands.hands import Hands, Spread
+from credits.hands.hands import Hands, Spread, shots_in_question
 from tests.computed import footage_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
@@ -118,6 +118,21 @@ def test_by_way_of_the_character_as_the_whole_part() -> None:
 )
 def test_by_way_of_the_character_as_it_was_built(day: str, frames: list[tuple[str, str]]) -> None:
     assert ways(f"record, sculpt, ben, wick, {day}", "character, finished_on") == frames
+
+
+@pytest.mark.parametrize(
+    ("day", "shots"), [("2026-03-04", {"010-020"}), ("2026-03-05", set()), ("", {"010-020"})]
+)
+def test_a_build_is_looked_for_where_the_character_stood_on_its_day_or_later(
+    day: str, shots: set[str]
+) -> None:
+    ledger = small_ledger(f"""{FILM}
+        [lines]
+        verb, craft, person, character, finished_on
+        record, sculpt, ben, wick, {day}
+    """)
+    (built,) = (entry for entry in ledger.entries if entry.person == "ben")
+    assert shots_in_question(ledger, built) == shots
 
 
 def test_by_way_of_the_puppet_that_was_named() -> None:

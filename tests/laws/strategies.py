@@ -12,6 +12,7 @@ from fractions import Fraction
 from math import ceil
 from typing import Any
 
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from credits.model import facts
@@ -19,6 +20,7 @@ from credits.model.facts import BUILT_IN_CRAFTS
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.frames import Frames
+from tests.drawn import FULL
 
 PEOPLE = ("ana", "ben", "cai", "dov")
 CHARACTERS = ("wick", "brine", "tansy")
@@ -279,7 +281,7 @@ def cuts(draw: st.DrawFn, shots: tuple[facts.Shot, ...]) -> facts.Cut:
 
 
 @st.composite
-def productions(draw: st.DrawFn) -> WrittenLog:
+def _any_production(draw: st.DrawFn) -> WrittenLog:
     """A small production: the tables, the lines of the log, and a cut or none."""
     bare = WrittenLog(
         production=PRODUCTION, crafts=CRAFTS, **draw(cast()), **draw(stages_and_shots())
@@ -296,3 +298,33 @@ def productions(draw: st.DrawFn) -> WrittenLog:
     lines = draw(log_lines(bare))
     cut = draw(st.one_of(cuts(bare.shots), cuts(bare.shots), st.none()))
     return replace(bare, replacements=replacements, lines=lines, cut=cut)
+
+
+def _drawn_once() -> tuple[WrittenLog, ...]:
+    """A few productions, the same each time."""
+    made: list[WrittenLog] = []
+
+    @settings(max_examples=PRODUCTIONS, derandomize=True, deadline=None, phases=[Phase.generate])
+    @given(log=_any_production())
+    def keep(log: WrittenLog) -> None:
+        made.append(log)
+
+    keep()
+    return tuple(made)
+
+
+PRODUCTIONS = 100
+_KEPT = () if FULL else _drawn_once()
+
+
+def kept(place: int) -> WrittenLog:
+    """One of the productions that are drawn once."""
+    return _KEPT[place]
+
+
+def productions() -> st.SearchStrategy[WrittenLog]:
+    """A small production. Drawing one takes longer than most laws: all laws share a few of them,
+    of which each meets its own; with ``LAWS=full`` every one is new."""
+    if FULL:
+        return _any_production()
+    return st.integers(0, len(_KEPT) - 1).map(kept)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
-from math import exp, isclose, log, sqrt
+from math import atan, cos, exp, log, pi, sin, sqrt
 from random import Random
 from typing import Any
 
@@ -23,6 +23,7 @@ from credits.review.days import (
     shot_mix,
 )
 from credits.review.expectation import (
+    LEVEL,
     STUDENT_T,
     Expectation,
     Lack,
@@ -93,14 +94,23 @@ def test_people_differ_by_as_much_as_a_reference_says() -> None:
     assert between_people([(due, due) for _, due in people], 1.25) == 0
 
 
-# From the handbook's table, column 0.95.
-@pytest.mark.parametrize(("freedom", "value"), [(2, 2.920), (10, 1.812), (30, 1.697)])
-def test_students_t_stands_at_its_degrees_of_freedom(freedom: int, value: float) -> None:
-    assert STUDENT_T[freedom - 1] == value
+def within(t: float, freedom: int) -> float:
+    """What part of Student's distribution lies between -t and t: the closed form for whole degrees
+    of freedom (Abramowitz and Stegun, 26.7.3 and 26.7.4)."""
+    angle = atan(t / sqrt(freedom))
+    odd = freedom % 2
+    term, total = (cos(angle) if odd else 1.0), 0.0
+    for power in range(2 + odd, freedom + 1, 2):
+        total += term
+        term *= (power - 1) / power * cos(angle) ** 2
+    return 2 / pi * (angle + sin(angle) * total) if odd else sin(angle) * total
 
 
-def test_students_t_of_two_degrees_by_its_closed_form() -> None:
-    assert isclose(STUDENT_T[1], 0.9 * sqrt(2 / (4 * 0.95 * 0.05)), abs_tol=0.0005)
+@pytest.mark.parametrize("freedom", range(1, 31))
+def test_students_t_stands_at_its_degrees_of_freedom(freedom: int) -> None:
+    """To the last of its three decimal places."""
+    value = STUDENT_T[freedom - 1]
+    assert within(value - 0.0005, freedom) < LEVEL < within(value + 0.0005, freedom)
 
 
 def test_who_animated_is_no_part_of_it() -> None:

@@ -31,25 +31,45 @@ ON_A_TELEPHONE = ["target-size", "scrollable-region-focusable", "link-in-text-bl
 FEW = {**ASKED, "runOnly": {"type": "rule", "values": [*IN_THE_DARK, *ON_A_TELEPHONE]}}
 
 
-@pytest.mark.parametrize(
-    ("ground", "room", "asked"), [("light", DESK, ASKED), ("dark", PHONE, FEW)]
-)
-@pytest.mark.parametrize("edition", LOOKED_AT)
+# A long table is row after row of the same build: three of each are looked at.
+THREE_OF_A_BUILD = """() => {
+  const build = (own) => own.tagName + own.className + own.getAttributeNames()
+    + [...own.children].map(build);
+  const thin = (own) => {
+    const seen = new Map();
+    for (const child of [...own.children]) {
+      const count = (seen.get(build(child)) || 0) + 1;
+      seen.set(build(child), count);
+      if (count > 3) child.remove(); else thin(child);
+    }
+  };
+  thin(document.querySelector("main"));
+}"""
+
+# By everything in the public's edition too: what is cut from it may leave a heading alone.
+PASSES = [
+    *(("light", DESK, ASKED, edition) for edition in dict.fromkeys((Edition.PUBLIC, *LOOKED_AT))),
+    *(("dark", PHONE, FEW, edition) for edition in LOOKED_AT),
+]
+
+
+@pytest.mark.parametrize(("ground", "room", "asked", "edition"), PASSES)
 def test_axe_finds_nothing(
     example_sites: Mapping[Edition, Path],
     visit: Visitor,
-    edition: Edition,
     ground: str,
     room: dict[str, int],
     asked: dict[str, Any],
+    edition: Edition,
 ) -> None:
     site = example_sites[edition]
     window = visit(site, color_scheme=ground, viewport=room)
     axe = Axe()
     found: dict[str, list[str]] = {}
     for short, long in of_each_kind(site).values():
-        page = window.go(long if asked is ASKED else short)
-        path = window.here
+        path = long if asked is ASKED else short
+        page = window.go(path)
+        page.evaluate(THREE_OF_A_BUILD)
         response = axe.run(page, options=asked).response
         assert response["testEngine"]["name"] == "axe-core"
         for violation in response["violations"]:

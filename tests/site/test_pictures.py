@@ -18,6 +18,7 @@ from credits.billing.plan import Picture
 from credits.editions import Edition
 from credits.errors import CreditsError
 from credits.formats.drawings import UnreadablePictureError
+from credits.formats.photographs import safe
 from credits.formats.pictures import LARGEST, picture_bytes
 from credits.site.pictures import logos_of, pictures_of
 from tests.formats.compiled import credits_of
@@ -293,5 +294,4 @@ def test_what_is_no_picture_is_refused(content: bytes, ending: str) -> None:
 def test_the_same_picture_makes_the_same_bytes() -> None:
     drawing = jpeg_with_exif((1200, 900))
     first = picture_bytes(drawing, ".jpg")
-    picture_bytes.cache_clear()
-    assert picture_bytes(drawing, ".jpg") == first
+    assert safe(drawing, ".jpg", LARGEST) == first

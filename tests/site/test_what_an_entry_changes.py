@@ -5,12 +5,13 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from datetime import date
+from itertools import count
 from pathlib import Path
 
 import pytest
 
 from credits.app import site as sites
-from credits.app.site import build_sites
+from credits.app.site import _latest, build_sites
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
 from credits.model import facts
@@ -105,10 +106,10 @@ def film(tmp_path: Path) -> Path:
     return folder
 
 
-def animate(folder: Path) -> None:
+def animate(folder: Path, frames: str = "21-30") -> None:
     work = facts.Work(
         craft="animation", person="ana", character="wick", puppet="wick-1", shot="010-010",
-        frames=Frames.parse("21-30"), finished_on=date(2026, 3, 3), stage="north",
+        frames=Frames.parse(frames), finished_on=date(2026, 3, 3), stage="north",
     )  # fmt: skip
     with open_log(folder) as log, log.writing() as writer:
         writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),)))
@@ -157,6 +158,36 @@ def test_who_watches_has_the_page_of_the_shot_before_the_others(
     assert after[0] != before[0]
     assert after[1] != before[1]
     assert built.published.written == len(changed(Edition.CREW))
+
+
+def test_a_build_makes_way_for_what_is_logged_meanwhile_as_long_as_it_may(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    site, as_before = film / "site" / "crew", sites.watched_state
+    before = {path: path.read_bytes() for path in site.rglob("*.html")}
+    looks = count()
+
+    def state(folder: Path) -> frozenset[tuple[str, int, int]]:
+        if next(looks) == 1:  # the first look after the build has begun
+            animate(film, frames="13-14")
+        return as_before(folder)
+
+    monkeypatch.setattr(sites, "watched_state", state)
+    animate(film)
+    with pytest.raises(sites.OvertakenError):
+        build_sites(film, [Edition.CREW], patience=60)
+    assert {path: path.read_bytes() for path in site.rglob("*.html")} == before
+    assert [each.name for each in site.parent.iterdir()] == ["crew"]
+    looks = count()
+    (built,) = build_sites(film, [Edition.CREW], patience=0)
+    assert built.published.written
+
+
+def test_the_shots_that_come_first_are_those_of_the_last_whole_renewals() -> None:
+    changed = [("010", 4), ("020", 7), ("030", 6), ("040", 6), ("050", 5)]
+    assert _latest(changed) == ["020", "030", "040"]
+    assert _latest([(str(shot), 8) for shot in range(4)]) == []
+    assert _latest([("010", 9), *((str(shot), 8) for shot in range(3))]) == ["010"]
 
 
 def test_where_the_production_is_named_from_elsewhere_pages_stay(

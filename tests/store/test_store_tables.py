@@ -86,21 +86,25 @@ def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
     """The log's own file, what it refuses, and the figures beside it; all else of the engine stands
     in a room of its own."""
     folder = Path(reading.__file__).parent
+    places = (path.relative_to(folder) for path in folder.rglob("*.py"))
     knowing = {
-        path.name
-        for path in folder.glob("*.py")
-        if re.search(r"import sqlite3|PRAGMA|sqlite_master|TRIGGER", path.read_text("utf-8"))
+        place.as_posix()
+        for place in places
+        if place.parts[0] != "engines"
+        and re.search(
+            r"import sqlite3|PRAGMA|sqlite_master|TRIGGER", (folder / place).read_text("utf-8")
+        )
     }
     assert knowing == {
-        "copied.py",
-        "figures_db.py",
+        "beside/cases.py",
+        "beside/figures_db.py",
+        "beside/kept.py",
+        "beside/log_here.py",
+        "beside/sums.py",
         "file.py",
-        "kept.py",
-        "kept_cases.py",
-        "kept_sums.py",
-        "log_here.py",
+        "logs/copied.py",
+        "logs/restore.py",
         "refused.py",
-        "restore.py",
     }
 
 

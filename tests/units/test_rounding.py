@@ -14,6 +14,7 @@ from credits.units.rounding import (
     exact_sum,
     half_up,
     largest_remainder,
+    least_and_most,
     plain_decimal,
     sum_of_ratios,
 )
@@ -163,6 +164,19 @@ def test_the_largest_remainder_is_that_of_exact_quotas(
     for row in ordered[: half_up(sum(quotas, Fraction(0))) - sum(units)]:
         units[row] += 1
     assert largest_remainder(values, unit) == units
+
+
+@given(st.lists(st.one_of(st.integers(0, 9), st.fractions(0, 9, max_denominator=12)), min_size=1))
+def test_the_least_and_the_most_are_what_comparing_each_with_each_finds(
+    values: list[int | Fraction],
+) -> None:
+    assert least_and_most(values) == (min(values), max(values))
+
+
+def test_values_that_are_one_float_are_told_apart() -> None:
+    near = [Fraction(10**20 + more, 10**20) for more in (2, 1, 3)]
+    assert len({float(value) for value in near}) == 1
+    assert least_and_most(near) == (near[1], near[2])
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,8 @@ from typing import Any
 
 import opentimelineio as otio
 
+from credits import apart
+from credits.apart import CLOSE_OTHERS, MEGABYTES, SECONDS, EndedApartError, Ending
 from credits.errors import Finding, Place, ProblemsFound, quoted
 from credits.formats.cut.clips import (
     CutReading,
@@ -93,12 +95,24 @@ def misshapen(root: Any) -> tuple[str, str] | None:
 
 
 _SAVE_AGAIN = "Ask the editors to save it again."
+_ENDED: dict[Ending, tuple[str, str]] = {
+    "not begun": ("cannot be read: the system began no other process for it", CLOSE_OTHERS),
+    "stopped": ("was not read to its end: the system, or somebody, stopped that", CLOSE_OTHERS),
+    "too long": (f"takes more than {SECONDS} seconds to read", _SAVE_AGAIN),
+    "too large": (f"takes more than {MEGABYTES} MB of memory to read", _SAVE_AGAIN),
+    "crashed": ("is not withstood by OpenTimelineIO, which is to read it", _SAVE_AGAIN),
+}
+READER = "credits.formats.cut.otio_tried"
 _INF = re.compile(r'("(?:[^"\\]|\\.)*")|\bInf\b')  # not within a text
 
 
 def read_cut_otio(path: Path, shots: CutShots) -> CutReading:
     """Read the clips of the timeline in the file. Raises ProblemsFound."""
     text = _text(path)
+    try:
+        apart.read_apart(READER, given=text.encode())
+    except EndedApartError as error:
+        raise ProblemsFound(Finding(*_ENDED[error.how], Place(path.name))) from None
     try:
         root = otio.core.deserialize_json_from_string(text)
     except otio.exceptions.UnsupportedSchemaError:

@@ -30,7 +30,7 @@ _DAMAGED = ("is not a workbook that can be read, or is damaged", "Save it again 
 _ENDINGS: dict[apart.Ending, tuple[str, str]] = {
     "not begun": (
         "cannot be read: the system began no other process for it",
-        "Close other programs and try again.",
+        apart.CLOSE_OTHERS,
     ),
     "too long": (
         f"takes more than {apart.SECONDS} seconds to read: it is very large, or damaged",

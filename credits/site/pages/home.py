@@ -19,7 +19,6 @@ from credits.footage.table import footage_columns, footage_values
 from credits.model.facts import CutClip
 from credits.model.ledger import Entry
 from credits.model.words import counted
-from credits.review.hospital import is_open, repair_entries
 from credits.site import bands, links, strips
 from credits.site.bands import FilmStrip
 from credits.site.links import Link, Page, linked_day
@@ -177,7 +176,7 @@ def _open(source: PageSource, far: HowFar) -> Iterator[OpenRow]:
             count=Link(counted(len(own), "shot"), shots_found(LACKS[lack])),
             more=counted(frames, "frame") if frames else "",
         )
-    waiting = [entry for entry in repair_entries(source.ledger) if is_open(entry)]
+    waiting = source.results.open_repairs
     if waiting:
         puppets = sorted({entry.puppet for entry in waiting if entry.puppet is not None})
         yield OpenRow(

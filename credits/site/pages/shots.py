@@ -127,14 +127,10 @@ class ShotList:
         own = self.source.results
         return own.how_far, self.cells, own.use, self.facts.that_count("")
 
-    @cached_property
+    @property
     def cells(self) -> Mapping[str, Footage]:
-        """The footage of each shot, as far as the list looks at it."""
-        results = self.source.results
-        if results.is_held:
-            return results.footage_by_shot
-        looked_at = ("shot", "take", "person", "character", "day", "stage")
-        return results.footage.summed_by(*looked_at).parted(lambda cell: cell.shot)
+        """The footage of each shot."""
+        return self.source.results.footage_by_shot
 
     def _open(self, code: str) -> str | Marked:
         own = self.source.results.how_far.shots.get(code)

@@ -77,7 +77,7 @@ _WITHOUT_ROWID = (
 INDEXES = {
     "standing": (
         "person",
-        "shot, puppet",
+        "shot, puppet, craft, person",
         "character",
         "puppet, day",
         "part",
@@ -91,7 +91,8 @@ INDEXES = {
     "handled": ("shot",),
 }
 """The indexes of each table, by their columns; each is called by the first. That of crafts holds
-all that is read of who did what in which craft, that of days what weeks count."""
+all that is read of who did what in which craft, that of days what weeks count, that of shots who
+animated a puppet in a shot."""
 
 COMPUTED = (
     "standing",
@@ -197,6 +198,7 @@ def open_db(folder: Path) -> sqlite3.Connection:
                 uri=True,
                 isolation_level=None,
                 timeout=WAIT_MILLISECONDS / 1000,
+                check_same_thread=False,  # as the log's own file
             )
             try:
                 if driver.execute("PRAGMA journal_mode=WAL").fetchone()[0] != "wal":
@@ -222,7 +224,9 @@ def disk_refuses(error: BaseException) -> bool:
 
 
 def db_in_memory() -> sqlite3.Connection:
-    driver = sqlite3.connect("file::memory:?mode=memory", uri=True, isolation_level=None)
+    driver = sqlite3.connect(
+        "file::memory:?mode=memory", uri=True, isolation_level=None, check_same_thread=False
+    )
     _made(driver)
     return driver
 

@@ -11,8 +11,9 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
+from functools import cache
 from hashlib import sha256
 from importlib import import_module
 from itertools import chain, groupby
@@ -298,12 +299,22 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
 
     # -- entries as they stand ------------------------------------------------------------------
 
-    def standing(self, column: str, codes: Iterable[Any]) -> list[tuple[Any, ...]]:
-        """Read the entries that have one of some values in a column, as STANDING."""
-        self._choose(codes)
+    def standing(
+        self, column: str, codes: Iterable[Any], where: str = "", values: Sequence[Any] = ()
+    ) -> list[tuple[Any, ...]]:
+        """Read the entries that have one of some values in a column, as STANDING.
+
+        where: another condition on ``standing``, as SQL; its marks are filled with the values.
+        """
+        every, condition = tuple(codes), f" AND {where}" if where else ""
+        if len(every) == 1:
+            chosen = "= ?"
+        else:
+            self._choose(every)
+            every, chosen = (), "IN (SELECT code FROM temp.chosen)"
         return self.driver.execute(
-            f"SELECT {', '.join(STANDING)} FROM main.standing"
-            f" WHERE {column} IN (SELECT code FROM temp.chosen)"
+            f"SELECT {', '.join(STANDING)} FROM main.standing s WHERE {column} {chosen}{condition}",
+            (*every, *values),
         ).fetchall()
 
     def every_standing(self, crafts: Sequence[str] = ()) -> Iterator[tuple[Any, ...]]:
@@ -573,6 +584,12 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
             "SELECT what, code FROM main.changed WHERE renewal > ?", (renewal,)
         ).fetchall()
 
+    def shots_changed_since(self, renewal: int) -> list[tuple[str, int]]:
+        """Read the shots that renewals after one have changed, each with the last of these."""
+        return self.driver.execute(
+            "SELECT code, renewal FROM main.changed WHERE what = 'shot' AND renewal > ?", (renewal,)
+        ).fetchall()
+
     def renewals(self) -> tuple[str, int]:
         """Read where the log stood when the figures were made whole, and the number of their last
         renewal."""
@@ -655,9 +672,15 @@ def _indexes() -> Iterator[tuple[str, str, str]]:
 
 def words_of(*texts: str | None) -> str:
     """Return texts as they are searched: folded, one behind the other."""
+    said = [text for text in texts if text]
+    return " ".join(map(_folding(), said)) if said else ""
+
+
+@cache
+def _folding() -> Callable[[str], str]:
     # Only what has a ref or a note waits for the table of letters.
-    fold = import_module("credits.names").fold
-    return " ".join(fold(text) for text in texts if text)
+    fold: Callable[[str], str] = import_module("credits.names").fold
+    return fold
 
 
 def _here(log: Driver, folder: Path) -> LogHere | None:

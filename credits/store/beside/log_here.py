@@ -118,7 +118,13 @@ def _opened(path: Path) -> sqlite3.Connection:
     if not path.exists():  # what is on a server is read by this user alone
         make_file(path, path.with_name(LOG_NAME))
     address = f"{path.absolute().as_uri()}?mode=rw"
-    here = sqlite3.connect(address, uri=True, isolation_level=None, timeout=WAIT_SECONDS)
+    here = sqlite3.connect(
+        address,
+        uri=True,
+        isolation_level=None,
+        timeout=WAIT_SECONDS,
+        check_same_thread=False,  # as a log's own file
+    )
     try:
         here.execute("PRAGMA journal_mode=WAL").fetchone()
         here.execute("PRAGMA synchronous=NORMAL")

@@ -58,14 +58,16 @@ class WorkRows(LogReader):
     def work_near(
         self, column: str, crafts: Sequence[str], pairs: Iterable[tuple[str, str]]
     ) -> list[tuple[Any, ...]]:
-        """Read who did some crafts on puppets, each named with a value of a column, and when and
-        where: person, day, shot and puppet, each four once."""
+        """Read who did some crafts on puppets, each named with a value of a column, and where:
+        person, day, shot and puppet, each four once. column: "shot" (days are left out) or "day".
+        """
         self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS pairs (puppet, other)")
         self.driver.execute("DELETE FROM temp.pairs")
         self.driver.executemany("INSERT INTO temp.pairs VALUES (?, ?)", pairs)
         marks = ", ".join("?" * len(crafts))
+        day = "s.day" if column == "day" else "NULL"
         return self.driver.execute(
-            "SELECT DISTINCT s.person, s.day, s.shot, s.puppet FROM temp.pairs p CROSS JOIN"
+            f"SELECT DISTINCT s.person, {day}, s.shot, s.puppet FROM temp.pairs p CROSS JOIN"
             f" main.standing s ON s.puppet = p.puppet AND s.{column} = p.other"
             f" WHERE +s.craft IN ({marks})",
             tuple(crafts),
