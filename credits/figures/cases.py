@@ -26,7 +26,8 @@ from credits.footage.cut import use_of_cut
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.model.replay import grouped
-from credits.store.beside.kept import FiguresFile, Rows
+from credits.store.beside.kept import FiguresFile
+from credits.store.beside.rows import Rows
 from credits.text import fold_code
 from credits.units.frames import Frames
 

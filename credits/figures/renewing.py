@@ -43,7 +43,8 @@ from credits.model.replay import grouped
 from credits.review.days import Poses, poses
 from credits.review.weeks import TakeWeek, take_weeks
 from credits.store.beside.figures_db import MEASURED
-from credits.store.beside.kept import FiguresFile, Rows
+from credits.store.beside.kept import FiguresFile
+from credits.store.beside.rows import Rows
 from credits.two_processes import in_order
 
 Row = tuple[Any, ...]

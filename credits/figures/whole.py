@@ -10,7 +10,8 @@ from credits.figures.renewal import Depth
 from credits.figures.renewing import KnownClaims, Renewal
 from credits.memory import all_kept
 from credits.store.beside.figures_db import COMPUTED, FIGURES_NAME
-from credits.store.beside.kept import FiguresFile, Rows
+from credits.store.beside.kept import FiguresFile
+from credits.store.beside.rows import Rows
 
 
 class WholeRenewal(Renewal):

@@ -11,12 +11,11 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from functools import cache
 from hashlib import sha256
 from importlib import import_module
-from itertools import chain, groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 from weakref import WeakSet, finalize
@@ -41,6 +40,7 @@ from credits.store.beside.figures_db import (
 )
 from credits.store.beside.lists import KeptLists
 from credits.store.beside.new_entries import NewEntries
+from credits.store.beside.sites import KeptSites
 from credits.store.beside.sums import KeptSums
 from credits.store.beside.work import WorkRows
 from credits.store.engines.driver import Driver, begin
@@ -56,9 +56,6 @@ from credits.store.reading import (
 
 if TYPE_CHECKING:
     from credits.store.beside.log_here import LogHere
-
-Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
-"""For each table of the figures what goes from it, by values that rows have, and what comes."""
 
 _LINES_AND_PLACES = Wanted(WORK.name, (*LINES.columns, WORK.place))
 
@@ -113,7 +110,7 @@ def if_possible() -> Iterator[None]:
         yield
 
 
-class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
+class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases, KeptSites):
     """The figures that are kept of a log, and the log, read at one moment.
 
     Everything that ``LogReader`` reads is read through the same connection, inside the same
@@ -453,150 +450,13 @@ class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
         )
         return list(dict.fromkeys(row[0] for row in found))
 
-    # -- rows by take, and whatever else is renewed as one ---------------------------------------
-
-    def rows(self, table: str, order: str = "") -> list[tuple[Any, ...]]:
-        """Read a table of the figures whole."""
-        return [*self.each_row(table, order)]
-
-    def each_row(self, table: str, order: str = "") -> Iterator[tuple[Any, ...]]:
-        """Read the rows of a table of the figures one by one."""
-        by = f" ORDER BY {order}" if order else ""
-        return iter(self.driver.execute(f"SELECT * FROM main.{table}{by}"))
-
-    def has_rows(self, table: str) -> bool:
-        """Tell whether a table of the figures has any row."""
-        return self.driver.execute(f"SELECT 1 FROM main.{table} LIMIT 1").fetchone() is not None
-
-    def shots_with(self, column: str, codes: Iterable[str]) -> set[str]:
-        """Find the shots of the entries that have one of some values in a column."""
-        self._choose(codes)
-        found = self.driver.execute(
-            "SELECT DISTINCT shot FROM main.standing WHERE shot IS NOT NULL"
-            f" AND {column} IN (SELECT code FROM temp.chosen)"
-        )
-        return {row[0] for row in found}
-
-    def in_shots(self, column: str, shots: Collection[str], but: Sequence[str] = ()) -> set[str]:
-        """Read which values of a column entries name together with some shots.
-
-        but: entries of these crafts are passed over.
-        """
-        self._choose(shots)
-        found = self.driver.execute(
-            f"SELECT DISTINCT {column} FROM main.standing WHERE {column} IS NOT NULL AND shot IN"
-            " (SELECT code FROM temp.chosen) AND craft NOT IN"
-            f" ({', '.join('?' * len(but))})",
-            tuple(but),
-        )
-        return {row[0] for row in found}
-
-    def rows_where(self, table: str, **values: Any) -> list[tuple[Any, ...]]:
-        """Read those rows of a table of the figures that have these values."""
-        where = " AND ".join(f"{column} = ?" for column in values)
-        found = self.driver.execute(
-            f"SELECT * FROM main.{table} WHERE {where}", tuple(values.values())
-        )
-        return found.fetchall()
-
-    def replace(
-        self,
-        table: str,
-        gone: Iterable[Mapping[str, Any]],
-        rows: Iterable[Sequence[Any]],
-    ) -> None:
-        """Take the rows out that have these values, then put rows in."""
-        for columns, same in groupby(gone, key=tuple):
-            where = " AND ".join(f"{column} = ?" for column in columns) or "true"
-            values = (tuple(each.values()) for each in same)
-            self.driver.executemany(f"DELETE FROM main.{table} WHERE {where}", values)
-        new = iter(rows)
-        first = next(new, None)
-        if first is not None:
-            marks = ", ".join("?" * len(first))
-            insert = f"INSERT INTO main.{table} VALUES ({marks})"
-            self.driver.executemany(insert, chain((first,), new))
-
-    def put(self, rows: Rows) -> None:
-        """Renew several tables: for each, what goes from it and what comes."""
-        for table, (gone, come) in rows.items():
-            self.replace(table, gone, come)
-
-    def content(self, table: str) -> list[tuple[Any, ...]]:
-        """Read everything that a table says, in an order that does not follow how it came about."""
-        columns = [row[1] for row in self.driver.execute(f"PRAGMA main.table_info({table})")]
-        said = ", ".join(column for column in columns if column != "at")
-        found = self.driver.execute(f"SELECT {said} FROM main.{table}").fetchall()
-        return sorted(found, key=repr)
-
-    def site(self, folder: Path) -> tuple[str, str] | None:
-        """Read what the site in a folder was made of, and what its files looked like then."""
-        found = self.driver.execute(
-            "SELECT made_of, files FROM main.sites WHERE folder = ?", (str(folder.resolve()),)
-        ).fetchone()
-        return None if found is None else (found[0], found[1])
-
-    def keep_sites(self, sites: Mapping[Path, tuple[str, str]]) -> None:
-        """Note what the sites in some folders were made of, and what their files look like.
-
-        Where that cannot be written, they are built again next time.
-        """
-        rows = ((str(folder.resolve()), *site) for folder, site in sites.items())
-        with suppress(sqlite3.Error):
-            self.driver.executemany("INSERT OR REPLACE INTO main.sites VALUES (?, ?, ?)", rows)
-
-    def pages(self, folder: Path) -> dict[str, tuple[str, int, int]]:
-        """Read the mark of every page of the site in a folder, with its file's size and time."""
-        found = self.driver.execute(
-            "SELECT path, mark, size, time FROM main.pages WHERE folder = ?",
-            (str(folder.resolve()),),
-        )
-        return {path: (mark, size, time) for path, mark, size, time in found}
-
-    def keep_pages(self, folder: Path, pages: Mapping[str, tuple[str, int, int]]) -> None:
-        """Note the mark of every page of the site in a folder, with its file's size and time.
-
-        Where that cannot be written, they are made again next time.
-        """
-        name, was = str(folder.resolve()), self.pages(folder)
-        others = {path for path in was.keys() | pages.keys() if was.get(path) != pages.get(path)}
-        with suppress(sqlite3.Error):
-            self.driver.execute("BEGIN IMMEDIATE")
-            try:
-                gone = ({"folder": name, "path": path} for path in others)
-                rows = ((name, path, *pages[path]) for path in others & pages.keys())
-                self.replace("pages", gone, rows)
-            finally:
-                self.driver.execute("COMMIT")
-
-    # -- what each renewal has changed ------------------------------------------------------------
-
-    def note_changed(self, things: Iterable[tuple[str, str]], renewal: int) -> None:
-        """Note what a renewal has changed: of each thing a word for what it is, and its code."""
-        self.driver.executemany(
-            "INSERT OR REPLACE INTO main.changed VALUES (?, ?, ?)",
-            ((*thing, renewal) for thing in things),
-        )
-
-    def changed_since(self, renewal: int) -> list[tuple[str, str]]:
-        """Read what was changed by the renewals after one."""
-        return self.driver.execute(
-            "SELECT what, code FROM main.changed WHERE renewal > ?", (renewal,)
-        ).fetchall()
-
-    def shots_changed_since(self, renewal: int) -> list[tuple[str, int]]:
-        """Read the shots that renewals after one have changed, each with the last of these."""
-        return self.driver.execute(
-            "SELECT code, renewal FROM main.changed WHERE what = 'shot' AND renewal > ?", (renewal,)
-        ).fetchall()
+    # -- what was renewed, and what waits to be computed again -------------------------------------
 
     def renewals(self) -> tuple[str, int]:
         """Read where the log stood when the figures were made whole, and the number of their last
         renewal."""
         state = self.state()
         return state.get("made", ""), int(state.get("renewal", 0))
-
-    # -- what waits to be computed again ----------------------------------------------------------
 
     def touch(self, shots: Mapping[str, Iterable[str]]) -> None:
         """Note shots that are to be computed again, by kind."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from credits.model.facts import EntryNumber
@@ -87,3 +87,26 @@ class WorkRows(LogReader):
             f" JOIN {LOG}.entries e ON e.line = s.line WHERE {of_chosen} e.poses_on IS NOT NULL"
         )
         return {EntryNumber(origin, number): on for origin, number, on in found}
+
+    def shots_with(self, column: str, codes: Iterable[str]) -> set[str]:
+        """Find the shots of the entries that have one of some values in a column."""
+        self._choose(codes)
+        found = self.driver.execute(
+            "SELECT DISTINCT shot FROM main.standing WHERE shot IS NOT NULL"
+            f" AND {column} IN (SELECT code FROM temp.chosen)"
+        )
+        return {row[0] for row in found}
+
+    def in_shots(self, column: str, shots: Collection[str], but: Sequence[str] = ()) -> set[str]:
+        """Read which values of a column entries name together with some shots.
+
+        but: entries of these crafts are passed over.
+        """
+        self._choose(shots)
+        found = self.driver.execute(
+            f"SELECT DISTINCT {column} FROM main.standing WHERE {column} IS NOT NULL AND shot IN"
+            " (SELECT code FROM temp.chosen) AND craft NOT IN"
+            f" ({', '.join('?' * len(but))})",
+            tuple(but),
+        )
+        return {row[0] for row in found}
