@@ -57,6 +57,11 @@ class Unmarked:
 
 
 @dataclass(frozen=True, slots=True)
+class HiddenWithoutDefault:
+    secret: Crew[str]
+
+
+@dataclass(frozen=True, slots=True)
 class HoldsUnmarked:
     held: Everyone[Unmarked | None] = None
 
@@ -96,3 +101,18 @@ def test_a_value_that_cuts_itself_does_so_wherever_it_stands() -> None:
 def test_a_field_that_names_no_edition_is_refused(value: Any) -> None:
     with pytest.raises(UnmarkedFieldError, match=r"Unmarked\.secret names no edition"):
         cut_to(value, Edition.OFFICE)
+
+
+@pytest.mark.parametrize("edition", list(Edition))
+def test_a_field_that_may_be_hidden_and_has_no_default_is_refused(edition: Edition) -> None:
+    with pytest.raises(UnmarkedFieldError, match=r"HiddenWithoutDefault\.secret may be hidden"):
+        cut_to(HiddenWithoutDefault("x"), edition)
+
+
+def test_each_edition_sees_what_is_for_it_and_for_those_that_see_less() -> None:
+    seen = {edition: [least for least in Edition if edition.sees(least)] for edition in Edition}
+    assert seen == {
+        Edition.PUBLIC: [Edition.PUBLIC],
+        Edition.CREW: [Edition.PUBLIC, Edition.CREW],
+        Edition.OFFICE: [Edition.PUBLIC, Edition.CREW, Edition.OFFICE],
+    }

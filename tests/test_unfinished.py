@@ -175,3 +175,12 @@ def test_nothing_of_another_program_is_held_for_good(tmp_path: Path) -> None:
     finally:
         child.kill()
         child.wait()
+
+
+def test_who_could_not_read_a_file_cannot_read_it_once_it_is_written_again(tmp_path: Path) -> None:
+    path = tmp_path / "crew.csv"
+    path.write_bytes(b"person,email\n")
+    for mode in (0o600, 0o640):
+        path.chmod(mode)
+        write_whole(path, b"person,email\nana,ana@place.example\n")
+        assert path.stat().st_mode & 0o777 == mode

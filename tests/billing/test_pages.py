@@ -105,3 +105,18 @@ def test_every_row_stands_once_in_its_order_and_on_its_page(
         is_heading = last is not None and last.kind is LineKind.HEADING
         if is_heading and page is not pages[-1] and all(each.rows for each in made.sections):
             raise AssertionError("a heading stands last on a page")
+
+
+def test_a_card_that_fills_a_page_exactly_stays_on_it() -> None:
+    # 1 heading and 1 name roll, 1 line is empty; the card has 4 lines and 3 of its frame.
+    found = [names("A", "a"), card("Card", "Ana", "Ben", "Cai")]
+    (page,) = pages_of(*found, first=10)
+    assert [(frame.top, frame.lines) for frame in page.frames] == [(3, 7)]
+    first, second = pages_of(*found, first=9)
+    assert (first.frames, len(second.frames)) == ([], 1)
+
+
+def test_a_section_that_fills_a_page_exactly_is_not_parted() -> None:
+    found = [names("A", "a"), names("B", *"bcdef")]  # 2 lines, an empty one, 6 lines
+    assert len(pages_of(*found, first=9)) == 1
+    assert [texts(page)[0] for page in pages_of(*found, first=8)] == ["A", "B"]

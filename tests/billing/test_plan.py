@@ -9,7 +9,15 @@ from fractions import Fraction
 import pytest
 
 from credits.billing.credits import Credits, Outcome
-from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.plan import (
+    CreditPlan,
+    Layout,
+    NameRule,
+    Once,
+    Order,
+    PlannedSection,
+    RoleShown,
+)
 from credits.billing.reasons import in_words
 from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.model.ledger import Ledger
@@ -402,3 +410,115 @@ def test_why_says_every_line_and_every_heading_that_was_considered() -> None:
         "Goes on to 'Additional animation'."
     )
     assert (found.held, found.held_lines) == ((), ())
+
+
+# --- At the edges of thresholds and of once in all
+
+
+@pytest.mark.parametrize("unit", [ThresholdUnit.DAYS, ThresholdUnit.STAGE_DAYS])
+def test_undated_work_is_no_day_of_a_threshold(unit: ThresholdUnit) -> None:
+    text = FILM.replace("1-24, 2026-03-02", "1-24, ")
+    ledger = small_ledger(text, CUT)
+    asked = replace(ANIMATORS, at_least=Threshold(least=Fraction(2), unit=unit))
+    for own, days in ((film(), 2), (ledger, 1)):
+        credits = credits_of(own, *footage_of(own), CreditPlan("a plan", (asked,)))
+        (ana,) = [one for one in credits.considered if one.person == "ana"]
+        assert ana.reached is not None
+        assert ana.reached.figure == days
+        assert names_of(credits, "Animators") == (["Ana"] if days == 2 else [])
+
+
+def test_of_equal_parts_of_two_characters_the_first_is_named() -> None:
+    text = FILM.replace("ana, wick, 010-020, 25-48", "ana, brine, 010-020, 25-48")
+    ledger = small_ledger(text, CUT)
+    # Ana: 24 of 60 frames of Wick, 24 of 48 of Brine; with 12 frames of Brine more, two fifths.
+    ledger = small_ledger(text + "animation, cai, brine, 010-020, 73-84, 2026-03-02\n", CUT)
+    asked = Threshold(least=Fraction(40), unit=ThresholdUnit.PERCENT)
+    for characters, name in ((("wick", "brine"), "Wick"), (("brine", "wick"), "Brine")):
+        section = replace(ANIMATORS, characters=characters, at_least=asked)
+        credits = credits_of(ledger, *footage_of(ledger), CreditPlan("a plan", (section,)))
+        (ana,) = [one for one in credits.considered if one.person == "ana"]
+        assert ana.reached is not None
+        assert (ana.reached.figure, ana.reached.character_name) == (40, name)
+
+
+def test_two_guaranteed_headings_both_stand_although_everybody_is_named_once() -> None:
+    more = "dov, Animation, Supervisor, Supervising animators, 1\n    cai, Animation, Animator"
+    ledger = small_ledger(FILM.replace("cai, Animation, Animator", more), CUT)
+    sections = (ANIMATORS, replace(ANIMATORS, heading="All", departments=("animation",)))
+    plan = CreditPlan("a plan", sections, Once.ALL)
+    credits = credits_of(ledger, *footage_of(ledger), plan)
+    assert shown(credits) == {
+        "Lead animators": ["Dov"],
+        "Supervising animators": ["Dov"],
+        "Animators": ["Cai", "Ben", "Ana"],
+    }
+
+
+def test_days_of_building_are_days_and_no_stage_days() -> None:
+    ledger = small_ledger(
+        FILM.replace("sculpt, ben, wick", "sculpt, ben, wick, , , 2026-03-05"), CUT
+    )
+    work = PlannedSection(heading="Everybody", crafts=("animation", "sculpt"))
+    for unit, days in ((ThresholdUnit.DAYS, 2), (ThresholdUnit.STAGE_DAYS, 1)):
+        asked = replace(work, at_least=Threshold(least=Fraction(1), unit=unit))
+        credits = credits_of(ledger, *footage_of(ledger), CreditPlan("a plan", (asked,)))
+        (ben,) = [one for one in credits.considered if one.person == "ben"]
+        assert ben.reached is not None
+        assert ben.reached.figure == days
+
+
+def test_who_is_left_out_under_one_heading_stands_under_the_others() -> None:
+    sections = (ANIMATORS, PlannedSection(heading="Voices", crafts=("voice",)))
+    for headings, voices in ((("animators",), ["Ben", "Cai", "Ana"]), ((), ["Ben", "Cai"])):
+        rule = NameRule(person="ana", printed=False, headings=headings)
+        ledger = film()
+        plan = CreditPlan("a plan", sections, names=(rule,))
+        credits = credits_of(ledger, *footage_of(ledger), plan)
+        assert names_of(credits, "Animators") == ["Cai", "Ben"]
+        assert sorted(names_of(credits, "Voices")) == sorted(voices)
+
+
+def test_a_heading_for_those_below_stands_once_behind_the_last_section_that_sends_there() -> None:
+    once, twice = (Threshold(least=Fraction(n), unit=ThresholdUnit.ENTRIES) for n in (1, 2))
+    credits = compiled(
+        replace(ANIMATORS, at_least=twice, below="More"),
+        PlannedSection(heading="Voices", crafts=("voice",), at_least=once, below="More"),
+        PlannedSection(heading="Sculptors", crafts=("sculpt",)),
+    )
+    assert [section.heading for section in credits.sections] == [
+        "Lead animators", "Animators", "Voices", "More", "Sculptors",
+    ]  # fmt: skip
+    assert names_of(credits, "Animators") == ["Ben", "Ana"]
+    assert names_of(credits, "More") == ["Cai"]
+
+
+def test_people_stand_by_the_number_of_the_contract_that_puts_them_there() -> None:
+    jobs = """
+    ana, Animation, Animator, , 5
+    ben, Animation, Animator, , 4
+    ana, Camera, Operator, , 1
+    cai, Camera, Operator, , 2
+    """
+    text = FILM.replace("    cai, Animation, Animator", jobs)
+    ledger = small_ledger(text, CUT)
+    by_number = PlannedSection(
+        heading="Animation", departments=("animation",), order=Order.CONTRACT
+    )
+    camera = replace(by_number, heading="Camera", departments=("camera",))
+    credits = credits_of(ledger, *footage_of(ledger), CreditPlan("a plan", (by_number, camera)))
+    assert names_of(credits, "Animation") == ["Ben", "Ana"]
+    assert names_of(credits, "Camera") == ["Ana", "Cai"]
+
+
+def test_work_on_no_stage_is_of_no_unit() -> None:
+    text = FILM.replace("frames, finished_on", "frames, finished_on, stage")
+    text = text.replace("49-72, 2026-03-02", "49-72, 2026-03-02, S2")
+    text = text.replace("25-48, 2026-03-03", "25-48, 2026-03-03, S1")
+    text = text.replace(
+        "[entries]", "[stages]\n    stage, unit\n    S1, Main\n    S2, Second\n\n    [entries]"
+    )
+    ledger = small_ledger(text, CUT)
+    sections = [replace(ANIMATORS, heading=unit, units=(unit,)) for unit in ("main", "second")]
+    credits = credits_of(ledger, *footage_of(ledger), CreditPlan("a plan", tuple(sections)))
+    assert (names_of(credits, "main"), names_of(credits, "second")) == (["Ana"], ["Ben"])

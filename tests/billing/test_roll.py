@@ -133,3 +133,30 @@ def test_letters_that_are_too_small_are_said_with_the_pitch_that_would_do() -> N
 def test_a_pitch_that_is_none_is_refused(pitch: int) -> None:
     with pytest.raises(WrongCall, match="height of a line"):
         RollSetting(*HD, pitch)
+
+
+# -- at the limits -------------------------------------------------------------------------------
+
+
+def test_a_roll_of_exactly_the_fastest_rate_can_be_read() -> None:
+    """A line crosses (1080 + 72) px: at 8 px a frame in 144 frames, 6 s (calculated)."""
+    setting = RollSetting(*HD, 72)
+    assert setting.roll(100, FILM, 8).line_frames == 6 * 24
+    assert [setting.roll(100, FILM, speed).too_fast for speed in (7, 8, 9)] == [False, False, True]
+
+
+def test_the_smallest_and_the_largest_picture_and_line() -> None:
+    assert RollSetting.parse("64x16384", 8) == RollSetting(64, 16_384, 8)
+    assert RollSetting.parse("16384x64", 64) == RollSetting(16_384, 64, 64)
+    for written in ("63x1080", "1080x63", "16385x1080", "1080x16385"):
+        with pytest.raises(WrongCall, match="is not a picture"):
+            RollSetting.parse(written, 8)
+    for pitch in (7, 65):
+        with pytest.raises(WrongCall, match="Write 8 to 64 pixels"):
+            RollSetting.parse("64x64", pitch)
+
+
+def test_the_roll_ends_when_its_last_line_has_left_the_picture() -> None:
+    """10 lines of 60 px and 1080 px are 1680 px: 560 frames at 3, 240 at 7, 153 at 11."""
+    frames = [RollSetting(*HD, 60).roll(10, FILM, speed).frames for speed in (3, 7, 11)]
+    assert frames == [560, 240, 153]

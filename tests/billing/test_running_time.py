@@ -59,3 +59,8 @@ def test_the_lines_are_those_of_the_height_that_is_proposed() -> None:
     """Larger letters break more names: the roll grows with the height of its lines."""
     found = proposals(HD, lambda setting: 100 + setting.pitch, FILM, Fraction(240), 0)
     assert all(one.lines == 100 + one.pitch for one in found)
+
+
+def test_whole_frames_are_lost_of_no_card_however_many_they_are() -> None:
+    cards = [Card(number, "", (), Fraction("2.2"), 0) for number in range(1, 7)]
+    assert card_frames(cards, FILM) == 6 * 53  # together they would be 316.8

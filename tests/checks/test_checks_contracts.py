@@ -111,6 +111,7 @@ def test_a_guaranteed_heading_in_other_words() -> None:
         "A contract guarantees Ana Lind (ana) the heading 'Lead animators', and the end credits"
         " print this person under 'Animation leads'."
     )
+    assert found("guarantee-missing", LEAD, plan) == ()
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ import zipfile
 from datetime import date
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from credits.store.settings import with_names_by
@@ -207,13 +208,19 @@ def test_each_person_has_a_workbook_and_a_page_called_after_the_code(
     assert made == {f"{code}{end}" for code in ("ana", "ben", "cai") for end in (".pdf", ".xlsx")}
     assert all((folder / name).read_bytes()[:4] in (b"%PDF", b"PK\x03\x04") for name in made)
     assert b"Zq" not in whole(folder / "ana.xlsx")
+    assert "Zq" not in printed_on(folder / "ana.pdf")
     (film / "people.csv").unlink()
     first = (folder / "ben.xlsx").read_bytes()
     answer = credits_("export", "confirmations", "--each", folder, "--legal")
     assert "holds legal names" in answer.err
     assert b"Zq" in whole(folder / "ana.xlsx")
+    assert "Zq" in printed_on(folder / "ana.pdf")
     assert first != (folder / "ben.xlsx").read_bytes()
     assert "Nothing new" in credits_("load", folder / "ana.xlsx").err
+
+
+def printed_on(page: Path) -> str:
+    return "".join(each.extract_text() for each in pypdf.PdfReader(page).pages)
 
 
 def whole(workbook: Path) -> bytes:

@@ -376,3 +376,13 @@ def test_somebody_entered_by_mistake_is_nowhere_and_does_not_come_back_unsaid(
     again = load_list(credits_, tmp_path, "people", "person,credit_name\nzed,Zed Mistake\n")
     assert "person 'zed': was voided on" in again.err
     assert "(Not ours.), and is loaded again" in again.err
+
+
+def test_nobody_is_named_by_leaving_a_wish_out(credits_: Command, film: Path) -> None:
+    why = ("--why", "Asked on Monday.")
+    assert credits_("correct", "people", "ann", "credit_wish=uncredited", *why).status == 0
+    answer = credits_("correct", "people", "ann", "credit_wish=", *why)
+    assert answer.status == 2
+    assert "credit_wish: is empty. Write credited or uncredited." in answer.err
+    (ann,) = (person for person in _rows(film, "people") if person.code == "ann")
+    assert ann.wish == "uncredited"

@@ -66,3 +66,11 @@ def test_it_is_asked_of_what_was_loaded(
     assert credits_("load", tmp_path / "entries-day.csv").status == 0
     found = [each for each in credits_("check", "--json").json["checks"] if each["check"] == check]
     assert any("A-8" in each["entries"] for each in found)
+
+
+def test_the_last_frame_of_a_shot_is_in_it_and_the_next_one_is_not(credits_: Command) -> None:
+    for frame in ("1", "48"):
+        assert credits_("hands", "010-020", "--frame", frame).status == 0
+    answer = credits_("hands", "010-020", "--frame", "49")
+    assert answer.status == 2
+    assert "--frame '49': shot 010-020 has 48 frames. Name a frame from 1 to 48." in answer.err

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import io
+import sys
 from pathlib import Path
 
 import pytest
 
+from credits.cli.tables import _say_questions
+from credits.cli.terminal import stdin
+from credits.errors import WrongCall
 from tests.cli.conftest import CUT, WORKED_EXAMPLE, Command
 from tests.productions import written_tables
 
@@ -187,3 +192,33 @@ def test_start_names_the_folder_after_the_title(
     assert (tmp_path / "odon-the-script" / "production.db").is_file()
     assert credits_("start", "影").status == 0  # no Latin letter is left
     assert (tmp_path / "film" / "production.toml").is_file()
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        (6, 8, "2 more open questions than before, 8 now: see credits check."),
+        (6, 7, "1 more open question than before, 7 now: see credits check."),
+        (6, 5, "1 open question fewer than before, 5 now: see credits check."),
+        (6, 6, ""),
+    ],
+)
+def test_a_load_says_how_many_questions_it_has_raised_or_settled(
+    capsys: pytest.CaptureFixture[str], before: int, after: int, said: str
+) -> None:
+    _say_questions(before, after)
+    assert capsys.readouterr().err.strip() == said
+
+
+def test_a_file_of_the_largest_size_comes_in_on_standard_input(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(stdin, "LARGEST_FILE", 4)
+    for content in (b"abcd", b"abcde"):
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(content)))
+        if len(content) == 4:
+            with stdin.file_on_input("entries.csv") as file:
+                assert file.read_bytes() == content
+            continue
+        with pytest.raises(WrongCall, match="has more than"), stdin.file_on_input("entries.csv"):
+            pass

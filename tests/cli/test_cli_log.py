@@ -322,3 +322,23 @@ def test_find_nothing_exits_1(credits_: Command) -> None:
     nothing = credits_("find", "zzz", "--json")
     assert (nothing.status, nothing.json) == (1, {"found": [], "history": []})
     assert credits_("find", "").status == 1
+
+
+def test_an_entry_may_be_given_a_ref_afterwards_and_keeps_it(credits_: Command) -> None:
+    entry = ("log", "paint", "cai", "wick-1", "--on", "2026-01-10")
+    credits_(*entry)
+    assert credits_("amend", "A-8", "--ref", "P-1").out.startswith("A-9 (amends A-8): ")
+    assert "nothing was written" in credits_("amend", "A-8", "--ref", "P-1").err
+    again = credits_(*entry, "--ref", "P-1", "--minutes", "90")
+    assert again.out.startswith("A-10 (amends A-9): ")
+    (found,) = credits_("find", "P-1", "--json").json["found"]
+    assert found["code"] == "A-10"
+
+
+def test_a_ref_whose_entry_was_voided_is_not_logged_again_unsaid(credits_: Command) -> None:
+    entry = ("log", "paint", "cai", "wick-1", "--on", "2026-01-10", "--ref", "P-1")
+    credits_(*entry)
+    credits_("void", "A-8", "--why", "mistaken")
+    answer = credits_(*entry)
+    assert (answer.status, answer.out) == (2, "")
+    assert "--ref 'P-1': the entry with this ref was voided." in answer.err

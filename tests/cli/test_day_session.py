@@ -308,3 +308,9 @@ def test_a_production_without_anything(tmp_path: Path) -> None:
         with pytest.raises(WrongCall):
             session.log_line(split_words("animation ana wick"))
         assert in_words(session.numbers()) == "Nothing was written."
+
+
+def test_the_numbers_of_a_void_end_where_its_reason_begins(session: DaySession) -> None:
+    logged = session.void(split_words("A-1 a-2 A-3rd of these was Ben's"))
+    assert [str(each.line.corrects) for each in logged if each.line] == ["A-1", "A-2"]
+    assert {each.line.why for each in logged if each.line} == {"A-3rd of these was Ben's"}

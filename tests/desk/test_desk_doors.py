@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import asyncio
 import time
 from pathlib import Path
 
 import pytest
+from starlette.exceptions import HTTPException
 
 from credits.desk import guard
 from credits.desk.guard import DeskAddress
-from credits.desk.server import LARGEST_POST, LARGEST_SHEET, Desk
+from credits.desk.server import LARGEST_POST, LARGEST_SHEET, Desk, Posted
+from credits.model.facts import EntryNumber
 from tests.desk.conftest import (
     ADDRESS,
     DAY,
@@ -289,3 +292,42 @@ def test_the_password_is_posted_from_the_desks_own_page_alone(film: Path) -> Non
 )
 def test_the_host_is_written_as_browsers_do(address: DeskAddress, host: str) -> None:
     assert address.netloc == host
+
+
+def test_each_wrong_password_makes_the_next_try_wait_twice_as_long_up_to_a_limit(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    waited: list[float] = []
+
+    async def sleep(seconds: float) -> None:
+        waited.append(seconds)
+
+    async def tries() -> list[bool]:
+        door = guard.Door("right", slows=True)
+        return [await door.opens(word) for word in [*["wrong"] * 8, "right", "wrong"]]
+
+    monkeypatch.setattr(asyncio, "sleep", sleep)
+    assert asyncio.run(tries()) == [False] * 8 + [True, False]
+    assert waited == [0.5, 1, 2, 4, 8, 16, 20, 20]
+
+
+def test_the_last_fifty_things_that_a_browser_wrote_can_be_undone() -> None:
+    session = guard.DeskSession("key")
+    written = [(EntryNumber("A", number),) for number in range(1, 53)]
+    for numbers in written:
+        session.wrote(numbers)
+        session.wrote(())
+    assert session.done == written[-50:]
+
+
+@pytest.mark.parametrize(("count", "status"), [(0, 400), (500, None), (501, 400)])
+def test_as_many_rows_are_posted_at_once_as_a_sheet_may_have(
+    count: int, status: int | None
+) -> None:
+    posted = Posted({"rows": [{"person": "ana"}] * count})
+    if status is None:
+        assert len(posted.rows()) == count
+        return
+    with pytest.raises(HTTPException) as refused:
+        posted.rows()
+    assert refused.value.status_code == status

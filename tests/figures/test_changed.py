@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 from credits.app.site import build_sites
@@ -109,3 +110,24 @@ def test_figures_made_anew_keep_no_note_of_what_was_before(tmp_path: Path) -> No
         writer.write(Batch(people=people))
     with closing(open_figures(film, Depth.REACH)) as file:
         assert file.pages(film / "site" / "crew") == {}
+
+
+def test_work_on_a_part_changes_the_pages_of_who_wears_it_and_of_its_week(tmp_path: Path) -> None:
+    worn = {
+        "parts": "part,kind,character\nhead-1,head,wick",
+        "fittings": "part,puppet,from_on\nhead-1,wick-1,2026-03-01",
+    }
+    tables = written_tables(tmp_path / "tables", {**TABLES, **worn})
+    film = production_from(tmp_path / "film", [tables])
+    with closing(open_figures(film, Depth.REACH)) as before:
+        _, renewal = before.renewals()
+    on = date(2026, 3, 17)
+    work = facts.Work(craft="sculpt", person="ben", part="head-1", finished_on=on)
+    with open_log(film) as log, log.writing() as writer:
+        writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),)))
+    with closing(open_figures(film, Depth.REACH)) as file:
+        pages = ChangedPages(file.changed_since(renewal), kept_ledger(file), file)
+        assert ("puppet", "wick-1") in pages
+        assert ("puppet", "brine-1") not in pages
+        assert ("week", "2026-W12") in pages
+        assert ("week", "2026-W11") not in pages

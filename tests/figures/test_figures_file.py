@@ -271,10 +271,17 @@ def test_an_older_program_made_it(film: Path) -> None:
 
 
 def test_settings_that_checks_rest_on_change(film: Path) -> None:
+    work = facts.Work(craft="sculpt", person="ben", puppet="wick-1", minutes=700)
+    with open_log(film) as log, log.writing() as writer:
+        writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),)))
+    assert_right(film)
+    kinds = {check.kind for check in open_snapshot(film).checks}
     settings = film / "production.toml"
     said = settings.read_text("utf-8")
     settings.write_text(said.replace("day_minutes = 600", "day_minutes = 60"), "utf-8")
     assert_right(film)
+    more = {check.kind for check in open_snapshot(film).checks} - kinds
+    assert more == {"longer-than-a-day"}
 
 
 def test_a_folder_that_may_not_be_written_is_answered_from_memory(

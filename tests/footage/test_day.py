@@ -196,3 +196,10 @@ def test_what_has_nothing_yet_is_the_work_that_does_not_go_on() -> None:
     (stage,) = day_of_work(ledger, TUESDAY).places
     # Ana's Wick goes on with another copy; her Brine, Ben's Wick and his hook do not.
     assert [str(entry.number) for entry in stage.not_yet] == ["A-2", "A-3", "A-4"]
+
+
+def test_what_a_place_was_on_is_told_for_a_fortnight_and_no_longer() -> None:
+    # Stages s1 and s2 last worked on 3 and on 2 March.
+    for day, names in ((16, ["s1", "s2"]), (17, ["s1"]), (18, [])):
+        places = day_of_work(a_week(), date(2026, 3, day)).places
+        assert [place.place.name for place in places if place.before] == names

@@ -214,3 +214,34 @@ def test_one_persons_overlap_on_a_day_is_one_claim_with_the_largest_share() -> N
         "ana": 24,
         "ben": 12,
     }
+
+
+def test_footage_is_on_the_stage_of_the_largest_share_of_equals_of_the_earliest() -> None:
+    log = small_log("""
+        [people]
+        person
+        ana
+        [characters]
+        character
+        wick
+        [stages]
+        stage
+        S1
+        S2
+        [sequences]
+        sequence
+        010
+        [shots]
+        shot, sequence, frames
+        010-020, 010, 72
+        [entries]
+        craft, person, character, shot, frames, share, stage, finished_on
+        animation, ana, wick, 010-020, 1-24, 1, S1, 2026-03-02
+        animation, ana, wick, 010-020, 1-24, 3, S2, 2026-03-02
+        animation, ana, wick, 010-020, 25-60, 3, S1, 2026-03-02
+        animation, ana, wick, 010-020, 25-60, , S2, 2026-03-02
+        animation, ana, wick, 010-020, 61-72, 2, S1, 2026-03-02
+        animation, ana, wick, 010-020, 61-72, 2, S2, 2026-03-02
+    """)
+    on = footage_of(replay(log))[2].by(lambda cell: cell.stage)
+    assert {stage: totals.by_shot.kept for stage, totals in on.items()} == {"S1": 48, "S2": 24}

@@ -134,3 +134,13 @@ def test_what_is_accepted_agrees_with_the_footage_on_screen(decision: Decision) 
     assert frames[FrameStand.ACCEPTED] + frames[FrameStand.KEPT] == on_screen
     is_accepted = decision is Decision.ACCEPTED
     assert frames[FrameStand.ACCEPTED] == (on_screen if is_accepted else 0)
+
+
+def test_one_frame_that_is_missing_at_an_end_of_a_shot_is_shown() -> None:
+    text = FILM.replace("010-020, 1, 1-10", "010-020, 1, 2-19")
+    far = far_of(text, "shot, take, first, last\n010-020, 1, 1, 20")
+    assert far.stretches == (
+        (1, 2, FrameStand.MISSING),
+        (2, 20, FrameStand.KEPT),
+        (20, 21, FrameStand.MISSING),
+    )

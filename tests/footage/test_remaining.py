@@ -171,3 +171,13 @@ def test_every_wanted_frame_is_counted_once_as_a_count_of_single_frames_says(
     assert all(own.frames <= whole for own in characters.values())
     together = wanted_together(shot.wanted for shot in shots)
     assert together.frames == sum(frames.count for frames in wanted.values())
+
+
+def test_undated_work_does_not_say_on_which_stage_a_shot_is() -> None:
+    undated = "animation, ben, , brine-1, 010-010, 1, 37-40, north,\n"
+    entries = HALF_WAY.rstrip(" ") + undated
+    assert remaining(entries)["010-010"].stage == "south"
+    only = HALF_WAY.replace("1-30, north, 2026-03-02", "1-30, north, ").replace(
+        "13-36, south, 2026-03-03", "13-36, , 2026-03-03"
+    )
+    assert remaining(only)["010-010"].stage == "north"

@@ -341,3 +341,15 @@ def test_a_line_of_the_plans_own_is_asked_of_nobody(tmp_path: Path) -> None:
     plan = CreditPlan("a plan", (PlannedSection(heading="Voices", crafts=("voice",), lines=lines),))
     compiled = Snapshot(ledger, plan).credits
     assert [one.person for one in asked(compiled, ledger)] == ["ana", "ben"]
+
+
+def test_of_two_answers_of_one_day_the_second_corrects_the_name(tmp_path: Path) -> None:
+    head = "person,credit_name,confirmed,correction,confirmed_on"
+    log = loaded(tmp_path, film(tmp_path), confirmations=f"{head}\nana,Ana Holm,yes,,2026-03-02")
+    later = f"{head}\nana,Ana Holm,no,Ana Hólm,2026-03-02"
+    log = loaded(tmp_path, log, confirmations=later)
+    assert names(log)["ana"] == "Ana Hólm"
+    assert replay(log).confirmed("ana")
+    # An answer of an earlier day changes nothing any more.
+    log = loaded(tmp_path, log, confirmations=later.replace("Hólm,2026-03-02", "Höln,2026-03-01"))
+    assert names(log)["ana"] == "Ana Hólm"

@@ -123,6 +123,7 @@ def test_a_pattern_finds_shot_and_take(tmp_path: Path) -> None:
         ("010-020,9,9,0,", "shown: is empty, and at speed 0 nothing else says how long"),
         ("010-020,1,9,0,12", "speed '0': speed 0 holds one frame, but first and last differ."),
         ("010-020,1,9,2,9", "shown '9': 9 frames at speed 2 are 5 on screen. Write 5,"),
+        ("010-020,1,9,2,4", "shown '4': 9 frames at speed 2 are 5 on screen. Write 5,"),
         (",1,9,,", "shot: is empty."),
         ("010-020,,9,,", "first: is empty."),
     ],

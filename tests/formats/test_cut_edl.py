@@ -323,3 +323,25 @@ def test_a_damaged_list_gives_a_cut_or_words(
     path.write_text(IN_SECONDS[:at] + other + IN_SECONDS[at + 1 :], encoding="utf-8")
     reading = read_cut(path, LOG)
     assert (reading.cut is None) == bool(reading.problems)
+
+
+@pytest.mark.parametrize(
+    ("speeds", "seen"),
+    [
+        # As many as there are edits of the reel: each its own.
+        ("M2 010-010 048.0 0\nM2 010-010 012.0 0\n", "010-010:1-7by2 010-010:11x2 010-010:12x2"),
+        # One for two edits is that of the last.
+        ("M2 010-010 012.0 0\n", "010-010:1-4 010-010:11x2 010-010:12x2"),
+    ],
+)
+def test_several_speeds_of_one_reel_in_an_event(tmp_path: Path, speeds: str, seen: str) -> None:
+    length = 9 if speeds.count("M2") == 2 else 5
+    edits = f"001 010-010 V C 1 {length} 0 4\n001 010-010 V D 002 11 13 4 8\n"
+    assert runs(read_edl(tmp_path, edits + speeds)) == seen
+
+
+def test_a_speed_of_another_reel_and_sound_of_its_own_take_nothing_away(tmp_path: Path) -> None:
+    events = (
+        "001 010-010 V C 1 9 0 4\n001 010-010 A C 1 9 0 4\nM2 010-020 012.0 0\nM2 010-010 048.0 0\n"
+    )
+    assert runs(read_edl(tmp_path, events)) == "010-010:1-7by2"

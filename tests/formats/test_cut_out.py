@@ -11,9 +11,11 @@ from cut_files import film, log_of, read_cut, said
 from hypothesis import given
 from hypothesis import strategies as st
 
+from credits.formats.cut.edl_out import cut_to_edl
 from credits.formats.cut.otio import cut_to_otio
 from credits.model.facts import Cut, CutClip
 from credits.model.replay import replay
+from credits.units.film_time import FrameRate
 
 RATES = ("24", "24000/1001", "25", "30000/1001", "12")
 NAMES = ("010-010", "لقطة 7", "TITLE", "=1+1", 'a"b<c>')
@@ -127,3 +129,25 @@ def test_a_thing_that_is_no_shot_is_told_on_the_way_back(tmp_path: Path) -> None
     log = log_of("010-010")
     (tmp_path / "film.otio").write_text(cut_to_otio(cut, replay(log)))
     assert "clip 'TITLE'" in said(read_cut(tmp_path / "film.otio", log))[0]
+
+
+@pytest.mark.parametrize(
+    ("speed", "last", "shown", "places"),
+    [
+        (Fraction(1), 8, 8, "00:00:00:01 00:00:00:09 00:00:00:00 00:00:00:08"),
+        # Ten frames of the shot go by while five are on screen; two while four are.
+        (Fraction(2), 10, 5, "00:00:00:01 00:00:00:11 00:00:00:00 00:00:00:05"),
+        (Fraction(1, 2), 2, 4, "00:00:00:01 00:00:00:03 00:00:00:00 00:00:00:04"),
+        (Fraction(-1), 8, 8, "00:00:00:01 00:00:00:09 00:00:00:00 00:00:00:08"),
+    ],
+)
+def test_an_edit_list_says_how_many_frames_of_the_shot_go_by(
+    speed: Fraction, last: int, shown: int, places: str
+) -> None:
+    clip = CutClip(
+        order=1, film_first=1, shown=shown, shot="010-010", take=None, source_first=1,
+        source_last=last, speed=speed,
+    )  # fmt: skip
+    cut = Cut(version=1, source="cut.csv", length=shown, clips=(clip,))
+    text = cut_to_edl(cut, FrameRate.parse("24"), "Film")
+    assert next(line for line in text.split("\n") if line.startswith("001")).endswith(places)

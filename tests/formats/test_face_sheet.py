@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import openpyxl
+import pytest
 import xlsxwriter
 from given_tables import after, csv_text, film, loaded
 
@@ -255,3 +256,13 @@ def test_a_page_may_have_titles_and_is_told_of_formulas_without_a_value(tmp_path
     found = plan_face_sheet(tmp_path / "faces.xlsx", "010-020", film(tmp_path))
     assert [str(r.frames.text) for r in found.batch.replacements] == ["1-2"]
     assert "'Faces of 010-020': stands above the header" in str(found.left_out[0])
+
+
+@pytest.mark.parametrize("mark", ['""""', "''", "″", "〃", "”", "“", "„", "do", "do.", "Do.", "DO"])
+def test_every_ditto_mark_repeats_the_row_above_and_what_that_repeats(
+    tmp_path: Path, mark: str
+) -> None:
+    text = f"frame,wick\n1,12\n2,{mark}\n3,{mark}\n4,-\n5,{mark}"
+    plan = sheet(tmp_path, film(tmp_path), text)
+    assert plan.problems == ()
+    assert plan.batch.replacements == (seen("wick", "wick-face-012", "1-3"),)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import pytest
@@ -530,3 +531,27 @@ def test_the_canaries_sing_where_they_may() -> None:
     office, crew = prov_json(account(OFFICE)), prov_json(account(CREW))
     assert [word for word in OFFICE_ALONE if word not in office] == []
     assert [word for word in CREW_AND_OFFICE if word not in crew] == []
+
+
+# --- Work of several days, and of several things
+
+
+def test_a_role_ends_on_the_last_day_of_its_work_and_begins_with_the_first() -> None:
+    found = account(OFFICE)
+    voice = next(work for work in found.works if work.craft == "voice")
+    begun, later = date(2025, 5, 30), date(2025, 7, 2)
+    works = (
+        replace(voice, key="A-90", started_on=None, finished_on=later),
+        *(replace(work, started_on=begun) if work is voice else work for work in found.works),
+    )
+    movie = json.loads(jsonld(replace(found, works=works)))
+    (role,) = movie["actor"]
+    assert (role["startDate"], role["endDate"]) == ("2025-05-30", "2025-07-02")
+
+
+def test_everything_that_work_used_is_said() -> None:
+    found = account()
+    both = (("puppet", "wick-1"), ("part", "coat"))
+    works = tuple(replace(w, used=both) if w.key == "A-1" else w for w in found.works)
+    used = pairs(read(prov_json(replace(found, works=works))), ProvUsage)
+    assert {thing for work, thing in used if work == "work:A-1"} == {"puppet:wick-1", "part:coat"}

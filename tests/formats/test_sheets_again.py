@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from datetime import UTC, datetime
 from pathlib import Path
 
 import xlsxwriter
@@ -10,9 +11,10 @@ from given_tables import after, csv_text, film, loaded, plan
 from test_entries_match import amended, minutes_now, voided
 
 from credits.formats.tables.again import Choices, SheetReport
+from credits.formats.tables.entries import Chain
 from credits.formats.tables.load import LoadPlan, plan_load
 from credits.formats.tables.sheets import read_tables
-from credits.model.facts import EntryNumber
+from credits.model.facts import EntryNumber, Work
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 
 HEADER = "ref,craft,person,character,shot,frames,finished_on,minutes"
@@ -377,3 +379,40 @@ def test_two_words_in_one_load_for_a_key_of_the_production_are_refused(tmp_path:
     paths = [tmp_path / f"entries-{name}.csv" for name in "ab"]
     (found,) = plan_load(read_tables(paths), log).problems
     assert "entries-a.csv row 2 has the same ref with another content" in str(found)
+
+
+# --- The same row twice, rows that are gone, refs that were given by hand
+
+
+def test_a_row_that_stands_twice_in_a_sheet_with_its_ref_is_one_entry(tmp_path: Path) -> None:
+    log = film(tmp_path)
+    found = week(tmp_path, log, row("1"), row("1"), row("2", frames="13-24"))
+    assert numbers(found) == {"new": [(2, "A-1"), (4, "A-2")]}
+    assert only(found).same == 1
+    again = week(tmp_path, after(log, found.batch), row("1"), row("1"))
+    assert (numbers(again), only(again).same) == ({"gone": [(0, "A-2")]}, 2)
+
+
+def test_rows_with_keys_of_the_production_are_never_gone(tmp_path: Path) -> None:
+    log = film(tmp_path)
+    sent = [row("=k-1"), row("=k-2", frames="13-24"), row("3", frames="25-36")]
+    log = after(log, week(tmp_path, log, *sent).batch)
+    assert numbers(week(tmp_path, log, row("=k-1"))) == {"gone": [(0, "A-3")]}
+
+
+def test_a_ref_of_another_sheet_is_no_key_of_a_sheet_that_came_to_say_the_entry() -> None:
+    logged_at = datetime(2026, 3, 4, tzinfo=UTC)
+    work = Work(craft="animation", person="ana")
+    by_hand = NewLine(verb=Verb.RECORD, work=work, ref="1")
+    of_sheet = NewLine(
+        verb=Verb.AMEND, work=work, corrects=EntryNumber("A", 1), sheet="entries-week-1"
+    )
+    lines = [
+        line.written(EntryNumber("A", number), logged_at)
+        for number, line in enumerate((by_hand, of_sheet), 1)
+    ]
+    chain = Chain(lines, lines[-1])
+    assert chain.is_of("entries-week-1")
+    assert not chain.has_key_in("entries-week-1")
+    keyed = dataclasses.replace(lines[1], ref="1")
+    assert Chain([lines[0], keyed], keyed).has_key_in("entries-week-1")

@@ -156,3 +156,12 @@ def test_a_cell_is_read(read: v.Reader, cell: v.Cell, value: object) -> None:
 def test_codes_are_compared_without_regard_to_case_or_composition() -> None:
     assert fold_code("ÅSA") == fold_code("a\u030asa")
     assert fold_code("STRASSE") == fold_code("straße")
+
+
+def test_days_are_of_the_years_from_1900_to_2199() -> None:
+    for right in (date(1900, 1, 1), date(2199, 12, 31)):
+        assert day(str(right)) == day(right) == right
+    for wrong in (date(1899, 12, 31), date(2200, 1, 1)):
+        for cell in (str(wrong), wrong):
+            with pytest.raises(v.Unreadable, match=f"the year {wrong.year} cannot be right"):
+                day(cell)

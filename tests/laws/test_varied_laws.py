@@ -124,3 +124,24 @@ def test_without_an_amendment_the_work_is_on_the_stage_that_was_said_before() ->
     assert [section.heading for section in as_it_is.sections] == []
     before = varied.credits(replace(log, lines=()), (EntryNumber("A", 2),), plan)
     assert [section.heading for section in before.sections] == ["On S1"]
+
+
+def test_where_two_codes_are_two_people_each_has_the_own_work() -> None:
+    log = small_log("""
+        [people]
+        person, credit_name, same_as
+        ana, Ana
+        ann, Ann, ana
+        [characters]
+        character
+        wick
+        [entries]
+        craft, person, character
+        sculpt, ana, wick
+        sculpt, ann, wick
+    """)
+    varied = Varied(Snapshot(replay(log)), replace(log, lines=()), index_of(log.lines).entry)
+    apart = replace(log, people=tuple(replace(each, same_as=None) for each in log.people))
+    for tables, names in ((log, ["Ana"]), (apart, ["Ana", "Ann"])):
+        found = varied.credits(replace(tables, lines=()), (), None)
+        assert [line.name for _, line in found.lines] == names

@@ -300,6 +300,7 @@ def test_same_as_is_followed_to_its_end() -> None:
         ("ana, cai\nben, ana\ncai, ben", {"ana": "ana", "ben": "ana", "cai": "ana"}),
         # dov leads into a circle, and is who the circle is
         ("ben, cai\ncai, ben\ndov, cai", {"ben": "ben", "cai": "ben", "dov": "ben"}),
+        ("ben, cai\ncai, ben\nana, cai", {"ben": "ben", "cai": "ben", "ana": "ben"}),
     ],
 )
 def test_codes_in_a_circle_stand_for_the_first_of_them(same_as: str, one: dict[str, str]) -> None:
@@ -335,3 +336,31 @@ def test_logs_of_two_units_stand_by_origin_and_number() -> None:
     """)
     assert [str(entry.number) for entry in ledger.entries] == ["A-7", "A-10", "B-1"]
     assert ledger.last_line == EntryNumber("B", 1)
+
+
+# --- What entries say together
+
+
+def test_work_of_several_days_was_begun_on_the_first_day_of_any_of_it() -> None:
+    ledger = small_ledger(f"""{FILM}
+    [entries]
+    craft, person, character, started_on, finished_on, minutes
+    sculpt, ana, wick, 2026-03-04, 2026-03-09, 60
+    sculpt, ana, wick, , 2026-03-06, 30
+    sculpt, ana, brine, , , 10
+    """)
+    (work,) = ledger.by_craft["sculpt"]
+    assert work.days == (date(2026, 3, 4), date(2026, 3, 9))
+    assert (work.entries, work.minutes, work.characters) == (3, 100, {"wick", "brine"})
+
+
+def test_the_lowest_line_of_some_work_is_that_of_the_lines_that_say_it_now() -> None:
+    ledger = small_ledger(f"""{FILM}
+    [lines]
+    verb, corrects, craft, person, character
+    record, , sculpt, ana, wick
+    record, , sculpt, ana, brine
+    amend, A-1, sculpt, ana, wick
+    """)
+    (work,) = ledger.done
+    assert (work.first, work.lowest) == (("A", 1), ("A", 2))

@@ -210,3 +210,12 @@ def test_the_public_reads_who_and_no_figure() -> None:
 def test_an_empty_production_has_no_character() -> None:
     assert pages_of("", Edition.OFFICE) == {}
     assert list_of("", Edition.OFFICE).characters == ()
+
+
+def test_a_part_of_no_one_character_is_on_no_characters_page() -> None:
+    parts = "    face-1, face, wick\n    coat, costume,\n    mask, face, brine\n"
+    text = TWO_TAKES.replace("    face-1, face, wick\n", parts)
+    pages = pages_of(text, Edition.CREW)
+    shown = {code: rows_of(pages[f"characters/{code}.html"].parts) for code in ("wick", "brine")}
+    assert [row[0] for row in shown["wick"]] == ["face-1"]
+    assert [row[0] for row in shown["brine"]] == ["mask"]

@@ -63,6 +63,8 @@ def test_the_office_sees_everybody_once_under_the_letter_of_the_sort_name() -> N
         ("Q", ["Ana Quist"]),
         ("漢字", ["山田 雪"]),
     ]
+    # Who is there by name is not counted beside.
+    assert page_of(CREW_LIST, Edition.OFFICE).uncredited == ""
 
 
 def test_the_crew_reads_how_many_asked_to_be_uncredited_and_not_who() -> None:

@@ -120,3 +120,10 @@ def test_a_target_of_a_day_holds_from_its_week_on() -> None:
     assert [target_of(week, targets) for week in weeks] == [None, 200, 200, 300, 300]
     assert target_of("2026-W09", (WeeklyTarget(5),)) == 5
     assert target_of("2026-W09", ()) is None
+
+
+def test_a_day_of_which_nothing_was_kept_is_a_shoot_day_of_the_unit() -> None:
+    # All of 2 March was photographed again on the 4th.
+    text = WORK.replace("wick, 010-010, 1, 31-40, 2026-03-04", "wick, 010-010, 1, 1-60, 2026-03-04")
+    first, _ = unit_weeks(Snapshot(small_ledger(text)).footage)
+    assert (first.days, first.shot, first.kept, first.pace) == (2, 120, 60, 30)

@@ -13,7 +13,7 @@ from credits.model.ledger import Ledger
 from credits.review.days import poses, poses_on
 from credits.review.review import Review, Reviews
 from credits.review.shown import RangeMark, range_mark, range_text, shown_review
-from credits.review.unit import Range
+from credits.review.unit import Range, time_by_craft
 from credits.units.film_time import FrameRate, Period, week_days
 from tests.computed import footage_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -489,3 +489,80 @@ DAYS_APART = f"""{CAST}
     animation, ana, wick, 010-010, 1-40, 2026-03-02
     animation, ana, wick, 010-010, 31-50, 2026-03-16
 """
+
+
+# --- what a day, a share and a repair count for
+
+
+def test_pace_is_by_shoot_days_alone() -> None:
+    # 144 kept frames are 6 seconds; of five stage days one was a block alone.
+    assert review_of(DAYS, "ana").total.pace(AT_24) == Fraction(6, 4)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "poses"),
+    [
+        ("2, 1", "4, 3", 12),  # 48 frames on fours: the second has the larger share
+        ("2, 3", "4, 1", 24),  # on twos: the first has
+        ("2, 2", "4, 2", 24),  # of equals the earliest
+        ("2, ", "4, 1/2", 24),  # no share is 1
+        ("2, 1/2", "4, ", 12),
+    ],
+)
+def test_the_entry_with_the_largest_share_says_how_long_a_pose_is_held(
+    first: str, second: str, poses: int
+) -> None:
+    text = f"""{CAST}
+    [entries]
+    craft, person, character, shot, frames, finished_on, poses_on, share
+    animation, ana, wick, 010-020, 1-48, 2026-03-02, {first}
+    animation, ana, wick, 010-020, 1-48, 2026-03-02, {second}
+    """
+    assert review_of(text, "ana").total.poses == poses
+
+
+def test_a_repair_of_a_part_that_two_puppets_wore_on_a_day_is_one_wait() -> None:
+    worn = "head-1, wick-1, 2026-03-01, 2026-03-31"
+    text = WAITS.replace(worn, f"{worn}\n    head-1, wick-2, 2026-03-02,")
+    text += """
+    animation, ana, wick, wick-2, , 010-010, 21-30, 2026-03-02
+    repair, cai, , , head-1, , , 2026-03-02, 40
+    """
+    review = review_of(text, "ana")
+    assert [(wait.shot, wait.minutes) for wait in review.waits] == [("010-010", 40)]
+    assert review.total.wait == 40
+
+
+def test_a_week_of_two_others_has_no_range_however_many_the_whole_time_has() -> None:
+    # Cai animated in another week: beside Ana there are Ben and Dov in the first.
+    text = FIVE.replace("1-48, 2026-03-04", "1-48, 2026-03-10")
+    text += "    animation, ana, wick, 010-020, 1-24, 2026-03-10\n"
+    review = review_of(text, "ana")
+    first, second = review.weeks
+    assert (first.week, dict(first.ranges)) == ("2026-W10", {})
+    assert (second.week, dict(second.ranges)) == ("2026-W11", {})
+    assert review.ranges["kept"] == Range(12, 96, 4)
+
+
+def test_the_days_of_a_craft_are_those_of_each_person_together() -> None:
+    text = f"""{CAST}
+    [entries]
+    craft, person, character, finished_on, minutes
+    sculpt, ana, wick, 2026-03-02, 60
+    sculpt, ben, wick, 2026-03-02, 0
+    sculpt, ana, wick, 2026-03-02,
+    sculpt, ana, wick, 2026-03-03, 30
+    sculpt, ben, wick, ,
+    """
+    (sculpt,) = time_by_craft(small_ledger(text))
+    assert (sculpt.entries, sculpt.people, sculpt.days) == (5, 2, 3)
+    assert (sculpt.minutes, sculpt.unlogged) == (90, 2)
+
+
+def test_a_bar_stands_on_what_is_accepted_of_what_was_kept() -> None:
+    accepted = "[takes]\n    shot, take, decision\n    010-010, 1, accepted\n\n    [entries]"
+    text = DAYS_APART.replace("[entries]", accepted)
+    text += "    animation, ana, wick, 010-020, 1-12, 2026-03-16\n"
+    first, _, last = shown_review(review_of(text, "ana"), small_ledger(text)).weeks
+    assert first.parts == (30, 0, 10)
+    assert last.parts == (20, 12, 0)

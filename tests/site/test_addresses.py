@@ -50,3 +50,9 @@ def test_different_codes_have_different_addresses(codes: list[str]) -> None:
 def test_a_code_has_one_address_however_it_is_written(code: str) -> None:
     if fold_code(code.upper()) == fold_code(code):
         assert links.file_name(fold_code(code.upper())) == links.file_name(fold_code(code))
+
+
+def test_a_code_has_one_page_however_it_is_spelled() -> None:
+    assert links.file_name("WICK-1") == links.file_name("wick-1") == "wick-1"
+    assert links.file_name("ÉTÉ 1") == links.file_name("été 1")
+    assert links.file_name("ÉTÉ 1") != links.file_name("ete 1")

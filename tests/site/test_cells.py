@@ -10,6 +10,7 @@ import pytest
 from markupsafe import escape
 
 from credits.site import html
+from credits.site.csv_file import table_csv
 from credits.site.links import Link, linked_day
 from credits.site.paper import style_sheet, titled
 from credits.site.source import linked_once
@@ -164,3 +165,30 @@ def test_names_lead_somewhere_the_first_time_in_a_column() -> None:
     assert first == (day, ana)
     assert (again[0].value.href, again[0].sort, again[1][0].href) == (None, day.sort, None)
     assert nobody == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("text", "written"),
+    [
+        ("Ana & Ben", "Ana &amp; Ben"),
+        ("Zoë <b>", "Zoë &lt;b&gt;"),
+        ("שלום <1>", "<bdi>שלום &lt;1&gt;</bdi>"),
+        ("S1 نور", "<bdi>S1 نور</bdi>"),
+        ("a\u202eb", "<bdi>a\u202eb</bdi>"),
+    ],
+)
+def test_a_text_that_may_turn_what_stands_around_it_stands_apart(text: str, written: str) -> None:
+    assert html.isolated(text) == written
+    for unit in (Unit.TEXT, Unit.CODE):
+        table = Table.of("Of one", (Column(key="name", heading="Name", unit=unit),), [(text,)])
+        assert f"<th>{written}" in html.table(table, "../")
+    noted = Marked(value="a", note=text)
+    table = Table.of("Of one", (Column(key="name", heading="Name"),), [(noted,)])
+    assert f"<th>a <small>{escape(text)}</small>" in html.table(table, "../")
+
+
+def test_a_name_in_a_table_beside_a_page_is_not_run_by_a_spreadsheet() -> None:
+    columns = (Column(key="name", heading="Name"), Column(key="n", heading="N", unit=Unit.NUMBER))
+    rows = [(Link("=1+1"), 1), ((Link("@a"), Link("b")), 1200), ("-c", None)]
+    written = table_csv(Table.of("Names", columns, rows)).decode("utf-8-sig").splitlines()
+    assert written == ['"name","n"', '"\'=1+1",1', '"\'@a, b",1200', '"\'-c","–"']

@@ -13,7 +13,9 @@ import pytest
 from credits.errors import LogUnusable, NoProduction, WrongCall
 from credits.model.facts import Person, Work
 from credits.model.log import Batch, NewLine, Verb
+from credits.store.file import copy_log
 from credits.store.log import open_log
+from credits.store.logs.restore import keep_aside
 from credits.store.production import back_up
 from credits.store.seals.verify import verify
 
@@ -180,3 +182,30 @@ def test_a_file_that_is_no_log_is_not_verified(tmp_path: Path) -> None:
     (tmp_path / "production.db").write_text("no database" * 100)
     with pytest.raises(LogUnusable, match="is not a log"):
         verify(tmp_path)
+
+
+# --- copies among others
+
+
+def test_a_copy_can_be_read_where_nobody_may_write(film: Path, tmp_path: Path) -> None:
+    copy = back_up(film, tmp_path / "copy.db")
+    # SQLite's file format, 1.3.3: 1 is a rollback journal; 2, a WAL, would want a file beside it.
+    assert copy.read_bytes()[18:20] == b"\x01\x01"
+    with closing(sqlite3.connect(f"{copy.as_uri()}?immutable=1", uri=True)) as raw:
+        assert raw.execute("SELECT count(*) FROM people").fetchone() == (2,)
+
+
+def test_copies_of_one_name_are_numbered_from_the_second_on(film: Path, tmp_path: Path) -> None:
+    log, target = film / "production.db", tmp_path / "copy.db"
+    names = [copy_log(log, target, numbered=True).name for _ in range(3)]
+    assert names == ["copy.db", "copy-2.db", "copy-3.db"]
+
+
+def test_what_an_earlier_try_has_kept_aside_is_not_kept_twice(film: Path) -> None:
+    log = film / "production.db"
+    moments = [datetime(2026, 3, 2, 18, minute) for minute in (5, 6, 7)]
+    first = keep_aside(log, moments[0], readable=True)
+    assert keep_aside(log, moments[1], readable=True) == first
+    write(film, RECORD)
+    assert keep_aside(log, moments[2], readable=True) != first
+    assert len(list(film.glob("production.db.before-restore-*"))) == 2

@@ -16,7 +16,17 @@ from credits.app.logs.merge_sheet import MergeChoices
 from credits.app.site import build_sites, watched_state
 from credits.editions import Edition
 from credits.errors import LogUnusable
-from credits.model.facts import EntryNumber, NewConfirmation, NewSettlement, Person, Work
+from credits.model.facts import (
+    Cut,
+    CutClip,
+    EntryNumber,
+    NewConfirmation,
+    NewSettlement,
+    Person,
+    Sequence,
+    Shot,
+    Work,
+)
 from credits.model.log import REFERENCE_TABLES, Batch, NewLine, NewProof, RowCorrection, Verb
 from credits.model.merging import Keep
 from credits.model.replay import replay
@@ -205,3 +215,37 @@ def test_whoever_watches_builds_the_pages_that_a_fresh_build_has(
     )
     assert watched == fresh
     assert any(b"Ana Berg" in page for page in fresh.values())
+
+
+def test_a_line_of_one_origin_that_says_another_again_is_meant_so(film: Path, second: Path) -> None:
+    """Somebody logged it twice on purpose; another unit that says the same may not know of it."""
+    for _ in range(2):
+        voiced(film)
+        assert merge_logs(second, film).again == ()
+    voiced(second)
+    assert [like.origin for _, like in merge_logs(film, second).again] == ["A"]
+
+
+def test_rows_that_were_voided_together_are_taken_out_together(film: Path, second: Path) -> None:
+    sequence, shot = Sequence("099"), Shot(code="099-010", sequence="099", length=24)
+    write(film, sequences=(sequence,), shots=(shot,))
+    merge_logs(second, film)
+    gone = [
+        RowCorrection(table=table, row=row, instead=None, why="Cut.", corrected_by=None)
+        for table, row in (("shots", shot), ("sequences", sequence))
+    ]
+    write(second, corrections=tuple(gone))
+    merge_logs(film, second)
+    assert rows(film, "SELECT 1 FROM sequences WHERE sequence = '099'") == []
+    assert rows(film, "SELECT 1 FROM shots WHERE shot = '099-010'") == []
+    assert verify(film) == ()
+
+
+def test_a_cut_that_comes_in_was_used_when_the_other_unit_used_it(film: Path, second: Path) -> None:
+    clip = CutClip(
+        order=1, film_first=1, shown=8, shot="010-020", take=None, source_first=1, source_last=8
+    )
+    write(second, cut=Cut(version=0, source="cut.csv", length=8, clips=(clip,)))
+    merge_logs(film, second)
+    used = "SELECT used_at FROM cut_uses"
+    assert rows(film, used) == rows(second, used)

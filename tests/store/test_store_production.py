@@ -211,6 +211,7 @@ def test_what_departments_call_things_is_read_in_its_order(tmp_path: Path) -> No
     [
         ("", ()),
         ("[targets]\nframes_a_week = 300", (WeeklyTarget(300),)),
+        ("[targets]\nframes_a_week = 1", (WeeklyTarget(1),)),
         (
             "[targets.frames_a_week]\n2026-05-04 = 320\n2026-03-02 = 250",
             (WeeklyTarget(250, date(2026, 3, 2)), WeeklyTarget(320, date(2026, 5, 4))),

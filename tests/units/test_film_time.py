@@ -11,6 +11,7 @@ from credits.errors import CreditsError, ProblemsFound
 from credits.units.film_time import (
     FrameRate,
     Gauge,
+    Period,
     clock,
     feet_text,
     frame_of_timecode,
@@ -354,3 +355,25 @@ def test_weeks_that_do_not_exist_are_refused(week: str, right: str) -> None:
     with pytest.raises(ProblemsFound) as caught:
         week_days(week)
     assert right in str(caught.value)
+
+
+# --- Periods
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "held"),
+    [
+        (None, None, [1, 2, 3, 4, 5]),
+        (2, None, [2, 3, 4, 5]),
+        (None, 4, [1, 2, 3, 4]),
+        (2, 4, [2, 3, 4]),
+        (3, 3, [3]),
+    ],
+)
+def test_a_period_holds_its_first_day_and_its_last(
+    first: int | None, last: int | None, held: list[int]
+) -> None:
+    ends = (None if day is None else date(2026, 3, day) for day in (first, last))
+    period = Period(*ends)
+    assert [day for day in range(1, 6) if period.holds(date(2026, 3, day))] == held
+    assert period.holds(None) == (first is None and last is None)

@@ -15,6 +15,7 @@ from credits.units.rounding import (
     half_up,
     largest_remainder,
     least_and_most,
+    plain_decimal,
     sum_of_ratios,
 )
 
@@ -176,3 +177,19 @@ def test_values_that_are_one_float_are_told_apart() -> None:
     near = [Fraction(10**20 + more, 10**20) for more in (2, 1, 3)]
     assert len({float(value) for value in near}) == 1
     assert least_and_most(near) == (near[1], near[2])
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (Fraction(20), "20"),
+        (Fraction(5, 2), "2.5"),
+        (Fraction(1, 10**12), "0.000000000001"),
+        (Fraction(1, 10**13), "1/10000000000000"),
+        (Fraction(1, 3), "1/3"),
+    ],
+)
+def test_a_number_is_written_in_as_many_decimals_as_it_has_up_to_twelve(
+    value: Fraction, text: str
+) -> None:
+    assert plain_decimal(value) == text
