@@ -178,12 +178,21 @@ class Beside:
 _BESIDE: list[Beside] = []
 
 
+_READ_APART = apart.read_apart
+
+
+def _read(reader: str, *words: str, given: bytes | None = None) -> bytes:
+    is_known = any(word.endswith(".xls") for word in words)
+    return (_READ_APART if is_known else read_here)(reader, *words, given=given)
+
+
 def begin(folder: Path) -> None:
     """Make the production in a folder; everything is read beside it until another is made.
 
-    What the product reads in a process of its own is read in this one, where what ends it is seen.
+    What the product reads in a process of its own is read in this one, where what ends it is seen;
+    not so ``.xls``, of which it is known that damage can end its library.
     """
-    apart.read_apart = read_here
+    apart.read_apart = _read
     tables = written_tables(folder / "tables", TABLES)
     film = production_from(folder / "film", [tables])
     with open_log(film) as log:
