@@ -12,7 +12,7 @@ import warnings
 from collections.abc import Iterator, Sequence
 from io import BytesIO
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageOps, UnidentifiedImageError
 
 MOST_PIXELS = 50_000_000
 MOST_SCANS = 200
@@ -87,6 +87,8 @@ def safe(content: bytes, ending: str, largest: tuple[int, int]) -> bytes:
                 bare.save(out, "PNG", optimize=True)
     except UnreadablePhotographError:
         raise
+    except UnidentifiedImageError:
+        raise UnreadablePhotographError("it is neither a PNG nor a JPEG") from None
     except (*_MISREAD, Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         raise UnreadablePhotographError(str(error)) from error
     return out.getvalue()

@@ -287,8 +287,9 @@ def test_the_credits_show_the_logos_of_the_plan(
 @pytest.mark.parametrize("ending", [".svg", ".png", ".jpg"])
 @pytest.mark.parametrize("content", [b"", b"no picture", b"<html/>", b"\x89PNG\r\n\x1a\n\0\0"])
 def test_what_is_no_picture_is_refused(content: bytes, ending: str) -> None:
-    with pytest.raises(UnreadablePictureError):
+    with pytest.raises(UnreadablePictureError) as refused:
         picture_bytes(content, ending)
+    assert "object at" not in str(refused.value)  # which nobody can read
 
 
 def test_the_same_picture_makes_the_same_bytes() -> None:
