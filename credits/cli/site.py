@@ -105,12 +105,14 @@ def build_at_changes(
         if now == seen:
             continue
         seen = now
+        findings: tuple[Finding, ...] = ()
         try:
             build()
-            said = ()
         except CreditsError as error:
+            findings = error.findings
             if isinstance(error, LogUnusable):
                 seen = None
-            if error.findings != said:
-                printing.problems(error.findings)
-                said = error.findings
+        # What the error held open is closed by now: a Ctrl-C would be lost while it is.
+        if findings and findings != said:
+            printing.problems(findings)
+        said = findings

@@ -100,6 +100,8 @@ def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
         "beside/figures_db.py",
         "beside/kept.py",
         "beside/log_here.py",
+        "beside/rows.py",
+        "beside/sites.py",
         "beside/sums.py",
         "file.py",
         "logs/copied.py",
