@@ -121,6 +121,11 @@ def _line_with(stream: object, wanted: str, lines: list[str]) -> None:
     pytest.fail(f"It ended, or said nothing for long, and never {wanted!r}: {lines}")
 
 
+def _hears_ctrl_c() -> None:
+    """Whoever runs the tests in the background has it passed over, and so would what they begin."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 @contextmanager
 def _watching(film: Path) -> Iterator[tuple[subprocess.Popen[str], list[str]]]:
     """A process that watches, and the lines that it has said so far."""
@@ -131,6 +136,7 @@ def _watching(film: Path) -> Iterator[tuple[subprocess.Popen[str], list[str]]]:
         text=True,
         cwd=film,
         env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"},
+        preexec_fn=_hears_ctrl_c,
     )
     lines: list[str] = []
     too_long = threading.Timer(120, process.kill)
