@@ -95,10 +95,13 @@ def test_the_installed_program_runs_far_from_the_checkout(installed: Path, tmp_p
     assert str(CHECKOUT) not in where
     program = (python, "-c", "import sys; from credits.cli.main import run; sys.exit(run())")
     assert run(*program, "--version", cwd=tmp_path).strip() == f"credits {credits.__version__}"
-    run(*program, "demo", "demo", cwd=tmp_path)
-    for edition in ("public", "crew", "office"):
-        assert (tmp_path / "demo/site" / edition / "index.html").is_file()
-    assert run(*program, "verify", "--production", "demo", cwd=tmp_path) is not None
+    first, *pages = run(*program, "demo", "demo", cwd=tmp_path).splitlines()
+    assert first.startswith("The Tardy Echo in demo: 69 people, 12 characters, 80 shots")
+    assert "cut version 1 runs" in first
+    assert [Path(page).parent.name for page in pages] == ["public", "crew", "office"]
+    assert all((tmp_path / page).is_file() for page in pages)
+    assert any((tmp_path / "demo" / "pictures").iterdir())
+    run(*program, "verify", "--production", "demo", cwd=tmp_path)
 
 
 def test_the_installed_program_has_its_migrations(installed: Path, tmp_path: Path) -> None:

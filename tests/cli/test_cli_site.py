@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -23,28 +24,64 @@ from credits.site import render as site_render
 from credits.site.links import Page
 from credits.site.publish import Published, publish
 from credits.site.source import PageSource
-from tests.cli.conftest import ROOT, Command
+from tests.cli.conftest import CUT, ROOT, WORKED_EXAMPLE, Command
+from tests.drawn import FULL
+from tests.productions import written_tables
 
 
-def test_the_demo_is_made_and_brought_up_to_date(
-    tmp_path: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.chdir(tmp_path)
+@pytest.fixture
+def small_example(tmp_path: Path, example_tables: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An example of one shot, in the place of the one that comes with the product."""
+    parts = "part,kind,character\nwick-a-01,face,wick\nwick-a-02,face,wick"
+    folder = written_tables(tmp_path / "shipped" / "small", {**WORKED_EXAMPLE, "parts": parts})
+    (folder / "cut.csv").write_text(CUT)
+    (folder / "face-sheet-010-020.csv").write_text("frame,wick\n1,wick-a-01\n2,wick-a-02\n")
+    shutil.copy(example_tables / "production.toml", folder)
+    for plan in ("credit-plan-first-round.toml", "credit-plan.toml"):
+        (folder / plan).write_text('[[section]]\nheading = "Voices"\ncast = ["voice"]\n')
+    (folder / "pictures").mkdir()
+    shutil.copy(min((example_tables / "pictures").iterdir()), folder / "pictures")
+    monkeypatch.setattr("credits.app.demo.shipped", lambda _: folder.parent)
+    return folder
+
+
+def _require_a_demo_made_and_brought_up_to_date(credits_: Command, of_what: str) -> None:
     answer = credits_("demo")
     assert answer.status == 0
     first, *pages = answer.out.splitlines()
-    assert first.startswith("The Tardy Echo in demo: 69 people, 12 characters, 80 shots")
+    assert first.startswith(f"The Tardy Echo in demo: {of_what}")
     assert "cut version 1 runs" in first
     assert [Path(page).parent.name for page in pages] == ["public", "crew", "office"]
-    assert all((tmp_path / page).is_file() for page in pages)
-    assert any((tmp_path / "demo" / "pictures").iterdir())
+    assert all(Path(page).is_file() for page in pages)
+    assert any(Path("demo", "pictures").iterdir())
     assert credits_("footage", "-p", "demo", "--json").json["cut"] == 1
     # Taking something away and doing it again brings it back, and writes nothing twice.
-    (tmp_path / "demo" / "tables" / "people.csv").unlink()
+    people = Path("demo", "tables", "people.csv")
+    people.unlink()
     again = credits_("demo")
     assert (again.status, again.out) == (0, answer.out)
+    assert people.is_file()
     assert "an earlier demo" in again.err
     assert credits_("verify", "-p", "demo").status == 0
+
+
+@pytest.mark.usefixtures("small_example")
+def test_the_demo_is_made_and_brought_up_to_date(
+    tmp_path: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of an example of one shot; the whole one is made by the program that people install."""
+    monkeypatch.chdir(tmp_path)
+    _require_a_demo_made_and_brought_up_to_date(credits_, "3 people, 2 characters, 1 shot")
+
+
+if FULL:
+
+    def test_the_whole_demo_is_made_and_brought_up_to_date(
+        tmp_path: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.chdir(tmp_path)
+        of_what = "69 people, 12 characters, 80 shots"
+        _require_a_demo_made_and_brought_up_to_date(credits_, of_what)
 
 
 def test_the_demo_goes_into_no_folder_of_something_else(
@@ -126,11 +163,21 @@ def _hears_ctrl_c() -> None:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
+IMPATIENT = """
+import sys
+from credits import __main__
+from credits.store import file
+file.OPENING_MILLISECONDS = 100
+sys.exit(__main__.main())
+"""
+"""The program; for another one that lets nobody read the log it waits only for a moment."""
+
+
 @contextmanager
 def _watching(film: Path) -> Iterator[tuple[subprocess.Popen[str], list[str]]]:
     """A process that watches, and the lines that it has said so far."""
     process = subprocess.Popen(
-        [sys.executable, "-m", "credits", "site", "--edition", "crew", "--watch"],
+        [sys.executable, "-c", IMPATIENT, "site", "--edition", "crew", "--watch"],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
