@@ -26,6 +26,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from benchmarks.kills import ENTRY, called, left_in, make_bases, preload, units_of
+from credits.store import file as log_file
 from credits.store import log as log_of
 from credits.store.file import LOG_NAME
 from credits.store.logs import restore as restoring
@@ -78,6 +79,7 @@ def impatient() -> None:
     assert defaults is not None
     defaults["busy_milliseconds"] = 100
     vars(restoring)["BUSY_MILLISECONDS"] = 100
+    vars(log_file)["OPENING_MILLISECONDS"] = 100
 
 
 def as_nobody() -> None:
@@ -252,6 +254,7 @@ class Disks:
 
     def _ask(self, outcome: Outcome, name: str, folder: Path, harm: Harm) -> None:
         after = SERVED if name == "desk" else None
+        before = _bytes_of(folder)
         done, _ = called(folder, COMMANDS[name], first=harm.first or impatient, after=after)
         said = done.err.strip() or done.out.strip()
         outcome.said[name] = f"{done.status}: {said.splitlines()[0] if said else ''}"
@@ -273,9 +276,10 @@ class Disks:
         shm = folder / f"{LOG_NAME}-shm"
         if shm.is_dir():
             shm.rmdir()
-        found, _ = called(folder, ("verify",))
-        if found.status != 0:
-            outcome.wrong.append(f"{where}: the log is not sound: {found.err[:200]}")
+        if _bytes_of(folder) != before:  # else the log is as sound as it was
+            found, _ = called(folder, ("verify",))
+            if found.status != 0:
+                outcome.wrong.append(f"{where}: the log is not sound: {found.err[:200]}")
         changed = units_of(folder)[LOG_NAME] != self._sound
         if changed != (done.status == 0 and name in WRITERS):
             outcome.wrong.append(f"{where}: status {done.status}, and changed: {changed}")
@@ -342,6 +346,12 @@ class Disks:
             shutil.rmtree(folder.parent)
         outcome.said = {name: str(count) for name, count in counts.items()}
         return outcome
+
+
+def _bytes_of(folder: Path) -> list[bytes]:
+    """Return what lies in the files of a log; an empty one says nothing."""
+    files = (folder / name for name in (LOG_NAME, f"{LOG_NAME}-wal"))
+    return [content for file in files if file.is_file() and (content := file.read_bytes())]
 
 
 def _filled(folder: Path) -> None:

@@ -16,10 +16,11 @@ import pytest
 from benchmarks.disks import WRITERS, Disks, harms, small_disk
 from benchmarks.kills import make_bases, preload
 from tests.cli.conftest import Command
+from tests.drawn import FULL
 
 HARMS = {harm.name: harm for harm in harms()}
 QUICK = ("question", "log", "verify", "backup")
-FLIPS = 24
+FLIPS = 24 if FULL else 9
 
 
 @pytest.fixture(scope="module")
@@ -33,34 +34,36 @@ def disks() -> Iterator[Disks]:
     shutil.rmtree(top)
 
 
+SAID = [
+    ("full disk", "log", "cannot be written|disk"),
+    ("read-only folder", "log", "may be read, but not written. Ask for permission"),
+    ("folder of another user", "question", "may not be opened by you. Ask for permission"),
+    ("log of another user", "question", "cannot be opened. See that it is a file"),
+    ("log gone", "question", "its log production.db is gone. Put back a copy"),
+    ("cut to 0.00%", "backup", "is empty: it is not a log"),
+    ("cut to 50.00%", "log", "is damaged. Put back a copy"),
+    ("cut to 99.90%", "log", "is damaged. Put back a copy"),
+    ("newer version", "log", "was written by a newer program"),
+    ("a picture", "question", "is not a log"),
+    ("another program's", "backup", "is a database, but not a log"),
+    ("no shared memory", "log", "on this disk programs cannot share a log"),
+]
+"""What is wrong and what to do, as it is said: the harm, the command, one of these wordings."""
+
+
 @pytest.mark.parametrize("name", HARMS)
 def test_it_is_said_and_nothing_is_lost(name: str, disks: Disks) -> None:
     outcome = disks.over(HARMS[name], QUICK)
     assert outcome.wrong == []
+    for harm, command, said in SAID:
+        if harm == name:
+            answer = outcome.said[command]
+            assert any(words in answer for words in said.split("|")), answer
 
 
-@pytest.mark.parametrize(
-    ("name", "command", "said"),
-    [
-        ("full disk", "log", "cannot be written|disk"),
-        ("read-only folder", "log", "may be read, but not written. Ask for permission"),
-        ("folder of another user", "question", "may not be opened by you. Ask for permission"),
-        ("log of another user", "question", "cannot be opened. See that it is a file"),
-        ("log gone", "question", "its log production.db is gone. Put back a copy"),
-        ("cut to 0.00%", "backup", "is empty: it is not a log"),
-        ("cut to 50.00%", "log", "is damaged. Put back a copy"),
-        ("cut to 99.90%", "log", "is damaged. Put back a copy"),
-        ("newer version", "log", "was written by a newer program"),
-        ("a picture", "question", "is not a log"),
-        ("another program's", "backup", "is a database, but not a log"),
-        ("no shared memory", "log", "on this disk programs cannot share a log"),
-    ],
-)
-def test_what_is_wrong_and_what_to_do_is_said(
-    name: str, command: str, said: str, disks: Disks
-) -> None:
-    answer = disks.over(HARMS[name], (command,)).said[command]
-    assert any(words in answer for words in said.split("|")), answer
+def test_what_is_said_belongs_to_a_harm_and_a_command() -> None:
+    assert {harm for harm, *_ in SAID} <= HARMS.keys()
+    assert {command for _, command, _ in SAID} <= set(QUICK)
 
 
 def test_a_log_that_another_program_holds(disks: Disks) -> None:
