@@ -185,9 +185,10 @@ def fill_in_with_office(source: Path, target: Path, typed: Mapping[str, str], ho
         for cell, text in quoted.items()
     )
     macro = _MACRO.format(source=source.as_uri(), target=target.as_uri(), typing=typing)
-    # The first start makes the folder of settings; what is in it before, it overwrites.
-    _run_office(home, "--terminate_after_init")
     basic = home / "user" / "basic" / "Standard"
+    if not basic.is_dir():
+        # The first start makes the folder of settings; what is in it before, it overwrites.
+        _run_office(home, "--terminate_after_init")
     (basic / "script.xlb").write_text(_LIBRARY, "utf-8")
     (basic / "Day.xba").write_text(_MODULE.format(escape(macro)), "utf-8")
     said = _run_office(home, "macro:///Standard.Day.Fill")

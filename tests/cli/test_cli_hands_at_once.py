@@ -10,8 +10,9 @@ from pathlib import Path
 
 from benchmarks.hands_at_once import at_once
 from benchmarks.kills import make_bases
+from tests.drawn import FULL
 
-WRITERS, ENTRIES = 8, 4
+WRITERS, ENTRIES = 8, 4 if FULL else 2
 
 
 def test_every_acknowledged_entry_is_there_once_and_readers_see_one_moment(tmp_path: Path) -> None:

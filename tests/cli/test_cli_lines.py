@@ -14,6 +14,7 @@ import pytest
 
 from credits.cli.terminal import printing, progress
 from tests.cli.conftest import ROOT, Command
+from tests.drawn import FULL
 
 
 def _seen(cwd: Path, *words: str, columns: int = 80) -> tuple[int, str]:
@@ -55,7 +56,7 @@ def _lines(seen: str) -> list[str]:
     return re.sub(r"\x1b\[\d*m", "", DRAWN.sub("", seen).replace(CLEAR, "")).splitlines()
 
 
-@pytest.mark.parametrize("columns", [60, 80])
+@pytest.mark.parametrize("columns", [60, 80] if FULL else [60])
 def test_findings_and_reasons_break_at_words(film: Path, credits_: Command, columns: int) -> None:
     (film / "shots.csv").write_text("shot,sequence,frames\n010-030,020,many\n")
     for words in (("load", "shots.csv"), ("why", "ben"), ("roll",)):

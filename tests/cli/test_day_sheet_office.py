@@ -19,6 +19,12 @@ from tests.productions import written_tables
 pytestmark = pytest.mark.office
 
 
+@pytest.fixture(scope="module")
+def office_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder for LibreOffice's own settings, which it makes at its first start."""
+    return tmp_path_factory.mktemp("office")
+
+
 @pytest.fixture
 def sheet_of_a(empty: Path, tmp_path: Path, credits_: Command) -> FilledSheet:
     """The sheet of stage A for 5 March."""
@@ -30,7 +36,7 @@ def sheet_of_a(empty: Path, tmp_path: Path, credits_: Command) -> FilledSheet:
 
 
 def test_what_libreoffice_writes_into_a_sheet_is_loaded(
-    empty: Path, sheet_of_a: FilledSheet, tmp_path: Path, credits_: Command
+    empty: Path, sheet_of_a: FilledSheet, tmp_path: Path, credits_: Command, office_home: Path
 ) -> None:
     logged, begun, free = (sheet_of_a.first_row + at for at in (0, 1, 3))
     typed = {
@@ -46,7 +52,7 @@ def test_what_libreoffice_writes_into_a_sheet_is_loaded(
         sheet_of_a.place(free, "note"): '=1+1 “quiet”, "quick"',
     }
     back = tmp_path / "scan from the stage.xlsx"
-    fill_in_with_office(sheet_of_a.path, back, typed, tmp_path / "office")
+    fill_in_with_office(sheet_of_a.path, back, typed, office_home)
     loaded = credits_("load", back, "--json")
     assert loaded.json["problems"] == []
     assert loaded.json["tables"]["entries"] == {"new": 2, "changed": 1, "same": 0}
@@ -75,9 +81,9 @@ def test_what_libreoffice_writes_into_a_sheet_is_loaded(
 
 
 def test_a_sheet_prints_on_one_page_and_shows_nothing_hidden(
-    sheet_of_a: FilledSheet, tmp_path: Path
+    sheet_of_a: FilledSheet, tmp_path: Path, office_home: Path
 ) -> None:
-    printed = PdfReader(as_pdf(sheet_of_a.path, tmp_path, tmp_path / "office"))
+    printed = PdfReader(as_pdf(sheet_of_a.path, tmp_path, office_home))
     (page,) = printed.pages
     assert round(page.mediabox.width) == 842  # A4, landscape
     assert round(page.mediabox.height) == 595
@@ -89,7 +95,7 @@ def test_a_sheet_prints_on_one_page_and_shows_nothing_hidden(
 
 
 def test_the_rules_of_the_cells_hold_in_libreoffice(
-    sheet_of_a: FilledSheet, tmp_path: Path
+    sheet_of_a: FilledSheet, tmp_path: Path, office_home: Path
 ) -> None:
     right = {"frames": ["1-48", "1-20, 25-48", "17", "3–9; 12"], "share": ["2", "1/2"]}
     wrong = {"frames": ["all", "1-4x", "1/2"], "share": ["half", "1-2"]}
@@ -107,6 +113,6 @@ def test_the_rules_of_the_cells_hold_in_libreoffice(
             typed |= {cell: text, answer: "=" + '"'.join(formula)}
             expected[answer] = text in right[column]
     back = tmp_path / "ruled.xlsx"
-    fill_in_with_office(sheet_of_a.path, back, typed, tmp_path / "office")
+    fill_in_with_office(sheet_of_a.path, back, typed, office_home)
     found = load_workbook(back, data_only=True).worksheets[0]
     assert {answer: found[answer].value for answer in expected} == expected
