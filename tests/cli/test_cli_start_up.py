@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 import errno
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -17,6 +19,7 @@ from credits.cli import main
 from credits.store.log import Log
 from credits.store.writer import LogWriter
 from tests.cli.conftest import ROOT, Command
+from tests.conftest import made_once
 
 IN_ORDER = [
     "demo", "start", "load", "cut", "log", "desk", "amend", "void", "correct", "sheet", "day",
@@ -89,38 +92,69 @@ def test_questions_wait_for_no_page_and_no_file_format() -> None:
     assert imported.isdisjoint({"python_calamine", "alembic", "credits.site.render"})
 
 
-@pytest.mark.parametrize(
-    "words",
-    [
+def test_questions_wait_for_nothing_that_they_do_not_need(
+    film_with_cut: Path, tmp_path: Path
+) -> None:
+    """Asked in one process, each in a folder without figures; who needs least comes first."""
+    questions = [
         "footage",
-        "hands 010-020",
         "reach",
+        "hands 010-020",
         "roll",
         "why ana",
         "check",
         "find ana",
         "review ana",
         "day 2026-03-02",
-    ],
-)
-def test_a_question_waits_for_nothing_that_only_writes(film_with_cut: Path, words: str) -> None:
-    """Neither for the table classes nor for what they need; nor for certificates."""
-    imported = _imported_by(*words.split(), cwd=film_with_cut)
-    assert "credits.store.beside.kept" in imported
-    assert imported.isdisjoint({"sqlmodel", "sqlalchemy", "pydantic", "alembic", "ssl"})
-    assert "credits.store.schema.tables" not in imported
+    ]
+    for words in questions:
+        shutil.copytree(film_with_cut, tmp_path / words)
+    code = (
+        "import json, os, sys\n"
+        "from credits.cli.main import run\n"
+        f"for words in {questions!r}:\n"
+        "    os.chdir(words)\n"
+        "    answered = run(words.split()) in (0, 1)\n"
+        "    os.chdir('..')\n"
+        "    print('\\nMODULES', json.dumps([words, answered, *sys.modules]))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        timeout=60,
+        check=True,
+    )
+    parts = done.stdout.decode().split("\nMODULES ")[1:]
+    said = [json.loads(part.partition("\n")[0]) for part in parts]
+    assert [words for words, *_ in said] == questions
+    for words, answered, *modules in said:
+        imported = set(modules)
+        assert answered, words
+        assert "credits.store.beside.kept" in imported
+        # Neither for the table classes nor for what they need; nor for certificates.
+        for_who_writes = {"sqlmodel", "sqlalchemy", "pydantic", "alembic", "ssl"}
+        assert imported.isdisjoint(for_who_writes), words
+        assert "credits.store.schema.tables" not in imported, words
+        if words in ("footage", "reach"):
+            others = {"credits.checks.checks", "credits.figures.cases", "credits.billing.compile"}
+            assert imported.isdisjoint({*others, "rapidfuzz"}), words
 
 
-@pytest.mark.parametrize("words", ["footage", "reach"])
-def test_footage_waits_neither_for_the_checks_nor_for_the_credits(
-    film_with_cut: Path, words: str
-) -> None:
-    imported = _imported_by(words, cwd=film_with_cut)
-    others = {"credits.checks.checks", "credits.figures.cases", "credits.billing.compile"}
-    assert imported.isdisjoint({*others, "rapidfuzz"})
+@pytest.fixture(scope="session")
+def with_a_proof(shared_folder: Path, films: Path) -> Path:
+    """The worked example with its cut, a proof that is saved, and an entry more since."""
+
+    def make(folder: Path) -> None:
+        shutil.copytree(films / "cut", folder)
+        assert main.run(["roll", "--save", "-p", str(folder)]) == 0
+        entry = ("log", "paint", "ben", "wick-1", "--on", "2026-01-10")
+        assert main.run([*entry, "-p", str(folder)]) == 0
+
+    return made_once(shared_folder / "with-a-proof", make)
 
 
-@pytest.mark.usefixtures("film_with_cut")
 @pytest.mark.parametrize(
     "words",
     [
@@ -157,11 +191,14 @@ def test_footage_waits_neither_for_the_checks_nor_for_the_credits(
     ],
 )
 def test_a_command_reads_the_log_once_at_most(
-    credits_: Command, monkeypatch: pytest.MonkeyPatch, words: str
+    credits_: Command,
+    monkeypatch: pytest.MonkeyPatch,
+    with_a_proof: Path,
+    tmp_path: Path,
+    words: str,
 ) -> None:
     """Once, or not at all: where the figures that are kept answer it."""
-    credits_("roll", "--save")
-    credits_("log", "paint", "ben", "wick-1", "--on", "2026-01-10")
+    monkeypatch.chdir(shutil.copytree(with_a_proof, tmp_path / "film"))
     reads = []
 
     def counted(read: Callable[..., object]) -> Callable[..., object]:
@@ -426,22 +463,32 @@ HARD_NAMES = [
 
 
 @pytest.mark.usefixtures("film")
-@pytest.mark.parametrize("name", HARD_NAMES)
-def test_any_name_comes_out_as_it_is(credits_: Command, tmp_path: Path, name: str) -> None:
-    quoted = name.replace('"', '""')
-    (tmp_path / "people.csv").write_text(f'person,credit_name\nana,"{quoted}"\n', encoding="utf-8")
-    assert credits_("load", tmp_path / "people.csv").status == 0
-    assert name in credits_("footage").out
-    assert name in credits_("log", "paint", "ana", "wick-1").out
-    lines = [line for s in credits_("roll", "--json").json["sections"] for line in s["lines"]]
-    assert name in {line["name"] for line in lines}
+def test_any_name_comes_out_as_it_is(credits_: Command, tmp_path: Path) -> None:
+    people, entries = [["person", "credit_name"]], [["craft", "person", "puppet", "shot", "frames"]]
+    for at, name in enumerate(HARD_NAMES):
+        people.append([f"p{at}", name])
+        entries.append(["animation", f"p{at}", "wick-1", "010-020", f"{at + 1}"])
+    for table, rows in (("people", people), ("entries", entries)):
+        with (tmp_path / f"{table}.csv").open("w", encoding="utf-8", newline="") as file:
+            csv.writer(file).writerows(rows)
+        assert credits_("load", tmp_path / f"{table}.csv").status == 0
+    footage = credits_("footage").out
+    sections = credits_("roll", "--json").json["sections"]
+    printed = {line["name"] for section in sections for line in section["lines"]}
+    for at, name in enumerate(HARD_NAMES):
+        assert name in footage
+        assert name in credits_("log", "paint", f"p{at}", "wick-1").out
+        assert name in printed
+
+
+def _tab_after(line: str) -> dict[str, str]:
+    """What the shell puts into the environment of the program where a Tab is hit."""
+    at = str(line.count(" "))
+    return {"_CREDITS_COMPLETE": "complete_bash", "COMP_WORDS": line, "COMP_CWORD": at}
 
 
 def _completed(shell: Command, line: str, cwd: Path) -> list[str]:
-    words = line.split(" ")
-    answer = shell(
-        cwd=cwd, _CREDITS_COMPLETE="complete_bash", COMP_WORDS=line, COMP_CWORD=str(len(words) - 1)
-    )
+    answer = shell(cwd=cwd, **_tab_after(line))
     assert answer.err == ""
     return answer.out.split()
 
@@ -462,10 +509,14 @@ def _completed(shell: Command, line: str, cwd: Path) -> list[str]:
         ("credits log animation nobody-here-", []),
     ],
 )
+@pytest.mark.usefixtures("film")
 def test_tab_completes_codes_from_the_log(
-    film: Path, shell: Command, line: str, completions: list[str]
+    credits_: Command, monkeypatch: pytest.MonkeyPatch, line: str, completions: list[str]
 ) -> None:
-    assert _completed(shell, line, film) == completions
+    for name, value in _tab_after(line).items():
+        monkeypatch.setenv(name, value)
+    answer = credits_()
+    assert (answer.out.split(), answer.err) == (completions, "")
 
 
 def test_tab_finds_the_production_that_is_named(film: Path, shell: Command, tmp_path: Path) -> None:
