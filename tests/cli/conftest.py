@@ -7,14 +7,17 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 
 from credits.cli.main import run
+from credits.formats.deliver.fonts import FontsAtHand
 from credits.store.beside.figures_db import FIGURES_NAME
 from tests.conftest import made_once
 from tests.productions import written_tables
@@ -91,6 +94,14 @@ Command = Callable[..., Answer]
 def caches(shared_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Keep what a Tab keeps out of the home of whoever runs the tests."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(shared_folder / "caches"))
+
+
+@pytest.fixture(autouse=True, scope="session")
+def fonts_at_hand() -> Iterator[None]:
+    """The fonts of a folder are looked for once: none comes or goes while the tests run."""
+    looked = lru_cache(FontsAtHand.look)
+    with patch.object(FontsAtHand, "look", lambda folders: looked(tuple(folders))):
+        yield
 
 
 @pytest.fixture

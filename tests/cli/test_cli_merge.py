@@ -12,23 +12,33 @@ from typing import Any
 
 import pytest
 
+from credits.cli.main import run
 from credits.store.log import open_log
 from credits.store.logs.merge_read import MergeReader
 from tests.cli.conftest import ROOT, Answer, Command, files_in
+from tests.conftest import made_once
 
 Row = dict[str, str]
 
 
+@pytest.fixture(scope="session")
+def second_units(shared_folder: Path, films: Path) -> Path:
+    """The folder of a second unit, ``second``, which has taken in what the first had logged."""
+
+    def make(folder: Path) -> None:
+        shutil.copytree(films / "film", folder / "film")
+        second = folder / "second"
+        assert run(["start", "The Small Film", str(second), "--origin", "B"]) == 0
+        shutil.rmtree(second / "tables")
+        assert run(["merge", str(folder / "film"), "-p", str(second)]) == 0
+
+    return made_once(shared_folder / "second-units", make)
+
+
 @pytest.fixture
-def second(film: Path, tmp_path: Path, credits_: Command) -> Path:
+def second(film: Path, second_units: Path) -> Path:
     """A second unit, which has taken in what the first had logged."""
-    folder = tmp_path / "second"
-    made = credits_("start", "The Small Film", folder, "--origin", "B")
-    assert made.status == 0, made.err
-    shutil.rmtree(folder / "tables")
-    taken = credits_("merge", film, "-p", folder)
-    assert taken.status == 0, taken.err
-    return folder
+    return Path(shutil.copytree(second_units / "second", film.parent / "second"))
 
 
 def test_a_second_unit_is_told_what_comes_next(tmp_path: Path, credits_: Command) -> None:

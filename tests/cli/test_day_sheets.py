@@ -8,19 +8,42 @@ from pathlib import Path
 
 import pytest
 
+from credits import apart
+from credits.cli.main import run
 from credits.units.frames import Frames
+from tests.apart_here import read_here
 from tests.cli.conftest import Answer, Command, files_in
+from tests.conftest import made_once
 from tests.filled_sheets import FILM, FilledSheet, standing, works
 from tests.productions import written_tables
 
 THURSDAY = "2026-03-05"
 
 
+@pytest.fixture(scope="session")
+def loaded_film(shared_folder: Path, films: Path) -> Path:
+    """The folder of the small film, ``film``, loaded from the ``tables`` beside it."""
+
+    def make(folder: Path) -> None:
+        tables = written_tables(folder / "tables", FILM)
+        shutil.copytree(films / "empty", folder / "film")
+        assert run(["load", str(tables), "-p", str(folder / "film")]) == 0
+
+    return made_once(shared_folder / "film-of-day-sheets", make)
+
+
 @pytest.fixture
-def film(empty: Path, tmp_path: Path, credits_: Command) -> Path:
+def film(empty: Path, tmp_path: Path, loaded_film: Path) -> Path:
     """The small film, loaded; the working folder. Seven lines of the log: A-1 to A-4."""
-    assert credits_("load", written_tables(tmp_path / "tables", FILM)).status == 0
+    shutil.copytree(loaded_film / "tables", tmp_path / "tables")
+    shutil.copy(loaded_film / "film" / "production.db", empty)
     return empty
+
+
+@pytest.fixture(autouse=True)
+def workbooks_are_read_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not in a process of its own each, in which one that is harmful would end."""
+    monkeypatch.setattr(apart, "read_apart", read_here)
 
 
 def made(
