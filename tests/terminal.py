@@ -80,7 +80,7 @@ class Terminal:
             if state == "S" and spent == before:
                 return
             before = spent
-            time.sleep(0.3)
+            time.sleep(0.1)
 
     def end(self) -> int:
         """Wait for the end; return the exit status."""

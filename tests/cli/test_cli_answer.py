@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
 from credits.cli.main import run
 from tests.cli.conftest import Command
+from tests.conftest import made_once
 
 ON_TWO_STAGES = """craft,person,puppet,shot,frames,stage,finished_on
 animation,ana,wick-1,010-020,1-8,S1,2026-03-05
@@ -18,11 +20,23 @@ animation,ana,wick-1,010-020,9-16,S2,2026-03-06
 PUPPET = "puppet-in-two-places"
 
 
+@pytest.fixture(scope="session")
+def film_of_questions(shared_folder: Path, films: Path) -> Path:
+    """The folder of the worked example, ``film``, with the ``entries.csv`` that were loaded."""
+
+    def make(folder: Path) -> None:
+        shutil.copytree(films / "film", folder / "film")
+        (folder / "entries.csv").write_text(ON_TWO_STAGES)
+        assert run(["load", str(folder / "entries.csv"), "-p", str(folder / "film")]) == 0
+
+    return made_once(shared_folder / "film-of-questions", make)
+
+
 @pytest.fixture(autouse=True)
-def asked(film: Path, tmp_path: Path, credits_: Command) -> Path:
+def asked(film: Path, tmp_path: Path, film_of_questions: Path) -> Path:
     """The worked example; on two days wick-1 and Ana were on two stages."""
-    (tmp_path / "entries.csv").write_text(ON_TWO_STAGES)
-    assert credits_("load", tmp_path / "entries.csv").status == 0
+    shutil.copy(film_of_questions / "entries.csv", tmp_path)
+    shutil.copytree(film_of_questions / "film", film, dirs_exist_ok=True)
     return film
 
 

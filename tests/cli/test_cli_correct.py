@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from credits.cli.main import run
 from credits.store.log import open_log
 from tests.cli.conftest import Command
+from tests.conftest import made_once
 
 LISTS = {
     "people": "person,credit_name\nann,Ann Ode\ndora,Dora Ames\n",
@@ -24,12 +27,25 @@ LISTS = {
 }
 
 
+@pytest.fixture(scope="session")
+def film_of_lists(shared_folder: Path, films: Path) -> Path:
+    """The folder of the worked example, ``film``, with the lists that are put right."""
+
+    def make(folder: Path) -> None:
+        shutil.copytree(films / "film", folder / "film")
+        for name, text in LISTS.items():
+            (folder / f"{name}.csv").write_text(text)
+        lists = [str(folder / f"{name}.csv") for name in LISTS]
+        assert run(["load", *lists, "-p", str(folder / "film")]) == 0
+
+    return made_once(shared_folder / "film-of-lists", make)
+
+
 @pytest.fixture(autouse=True)
-def _lists(film: Path, credits_: Command, tmp_path: Path) -> Path:
-    for name, text in LISTS.items():
-        (tmp_path / f"{name}.csv").write_text(text)
-    answer = credits_("load", *(tmp_path / f"{name}.csv" for name in LISTS))
-    assert answer.status == 0, answer.err
+def _lists(film: Path, tmp_path: Path, film_of_lists: Path) -> Path:
+    for name in LISTS:
+        shutil.copy(film_of_lists / f"{name}.csv", tmp_path)
+    shutil.copytree(film_of_lists / "film", film, dirs_exist_ok=True)
     return film
 
 
