@@ -16,7 +16,7 @@ from typer.main import get_command
 from credits.cli.main import COMMANDS, app
 from credits.cli.terminal import outlines
 from tests.cli.conftest import ROOT, Command
-from tests.cli.test_cli_start_up import SLOW
+from tests.cli.test_cli_start_up import SLOW, tab_after
 
 GROUP: Any = get_command(app)
 
@@ -73,17 +73,14 @@ def _imported_by_a_tab(line: str, cwd: Path) -> tuple[list[str], set[str]]:
         "import sys\nfrom credits.cli.main import run\nrun([])\n"
         "print('MODULES', *sorted(sys.modules))\n"
     )
-    asked = {"_CREDITS_COMPLETE": "complete_bash", "COMP_WORDS": line}
     done = subprocess.run(
         [sys.executable, "-c", code],
         capture_output=True,
         cwd=cwd,
-        env={
-            **os.environ, **asked, "COMP_CWORD": str(line.count(" ")), "PYTHONPATH": str(ROOT)
-        },
+        env={**os.environ, **tab_after(line), "PYTHONPATH": str(ROOT)},
         timeout=60,
         check=True,
-    )  # fmt: skip
+    )
     completed, _, modules = done.stdout.decode().partition("MODULES ")
     return completed.split(), set(modules.split())
 
@@ -97,8 +94,16 @@ def _imported_by_a_tab(line: str, cwd: Path) -> tuple[list[str], set[str]]:
         ("credits site --edition o", ["office"]),
     ],
 )
-def test_a_second_tab_waits_for_no_table_class(film: Path, line: str, completed: list[str]) -> None:
-    _imported_by_a_tab(line, film)
+def test_a_second_tab_waits_for_no_table_class(
+    film: Path,
+    credits_: Command,
+    monkeypatch: pytest.MonkeyPatch,
+    line: str,
+    completed: list[str],
+) -> None:
+    for name, value in tab_after(line).items():
+        monkeypatch.setenv(name, value)
+    assert credits_().out.split() == completed
     answer, modules = _imported_by_a_tab(line, film)
     assert answer == completed
     assert modules.isdisjoint(SLOW)

@@ -481,14 +481,14 @@ def test_any_name_comes_out_as_it_is(credits_: Command, tmp_path: Path) -> None:
         assert name in printed
 
 
-def _tab_after(line: str) -> dict[str, str]:
+def tab_after(line: str) -> dict[str, str]:
     """What the shell puts into the environment of the program where a Tab is hit."""
     at = str(line.count(" "))
     return {"_CREDITS_COMPLETE": "complete_bash", "COMP_WORDS": line, "COMP_CWORD": at}
 
 
 def _completed(shell: Command, line: str, cwd: Path) -> list[str]:
-    answer = shell(cwd=cwd, **_tab_after(line))
+    answer = shell(cwd=cwd, **tab_after(line))
     assert answer.err == ""
     return answer.out.split()
 
@@ -513,7 +513,7 @@ def _completed(shell: Command, line: str, cwd: Path) -> list[str]:
 def test_tab_completes_codes_from_the_log(
     credits_: Command, monkeypatch: pytest.MonkeyPatch, line: str, completions: list[str]
 ) -> None:
-    for name, value in _tab_after(line).items():
+    for name, value in tab_after(line).items():
         monkeypatch.setenv(name, value)
     answer = credits_()
     assert (answer.out.split(), answer.err) == (completions, "")
