@@ -251,6 +251,11 @@ def page(film: Path, serve: Serve, opened: Opened) -> Page:
     return opened(serve(film))
 
 
+def look(page: Page) -> None:
+    """Come back to the window, which looks then at once for what others have logged."""
+    page.evaluate("dispatchEvent(new Event('focus'))")
+
+
 def draft(section: Locator, name: str) -> Locator:
     """A field of the last row that is being typed at a place."""
     return section.locator(f'.drafts input[name="{name}"]').last
@@ -347,7 +352,7 @@ def test_a_row_stays_when_an_answer_comes_that_was_asked_for_before_it(
 
     page.route("**/since**", hold_the_first)
     log_elsewhere(film, "repair", "cai", puppet="wick-1", finished_on=DAY, stage="S1")
-    page.evaluate("dispatchEvent(new Event('focus'))")
+    look(page)
     while not held:
         page.wait_for_timeout(20)
     s1 = place(page, "Stage S1")
@@ -502,6 +507,7 @@ def test_a_correction_that_is_open_keeps_the_focus_when_others_log(page: Page, f
     s1.get_by_role("button", name="Void A-4").press("Enter")
     page.keyboard.type("never ")
     log_elsewhere(film, "repair", "cai", puppet="wick-1", finished_on=DAY, stage="S1")
+    look(page)
     expect(s1.locator('.entry[data-entry="A-5"]')).to_be_visible()
     page.keyboard.type("done")
     page.keyboard.press("Enter")
@@ -520,6 +526,7 @@ def test_two_windows_log_at_once_and_see_each_other(
             draft(s1, "minutes").press("Enter")
             expect(draft(s1, "minutes")).to_have_value("")
     for page in pages:
+        look(page)
         expect(rows(place(page, "Stage S1"))).to_have_count(9)
     assert len(lines_of(film)) == 12
 
