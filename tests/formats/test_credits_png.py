@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,7 @@ from credits.formats.deliver.png import (
 )
 from credits.formats.deliver.typesetting import FontRuler
 from credits.model.facts import EntryNumber
+from tests.drawn import FULL
 from tests.formats.compiled import card, credits_of, names, roles
 
 SMALL = RollSetting(640, 360, 20)
@@ -145,8 +147,12 @@ def test_a_word_that_is_wider_than_the_picture_is_cut_with_hyphens_and_that_is_s
     assert 32 <= left < right <= 608
 
 
-@pytest.mark.parametrize("columns", [1, 2, 3])
-@pytest.mark.parametrize("size", list(Size))
+COLUMNS = (1, 2, 3)
+
+
+@pytest.mark.parametrize(
+    ("columns", "size"), [*(product(COLUMNS, Size) if FULL else zip(COLUMNS, Size, strict=True))]
+)
 def test_no_piece_is_wider_than_its_room_by_the_font_that_it_is_set_in(
     columns: int, size: Size
 ) -> None:
