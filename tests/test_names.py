@@ -14,6 +14,7 @@ from credits.checks.names import alike
 from credits.collation import LazyCollator
 from credits.formats.tables.cells import Unreadable, isni
 from credits.names import FOLDS, direction, fold, initial, romanised, script, sort_key
+from tests.drawn import FULL
 
 # --- Order
 
@@ -186,7 +187,8 @@ def test_no_heading_is_a_form_that_ends_words() -> None:
 def test_in_a_sorted_list_every_heading_comes_once() -> None:
     # Every letter, mark and symbol of the first planes but the Hangul syllables and plain Han.
     points = [*range(0x3400), *range(0x9F00, 0xAC00), *range(0xD7A4, 0x20010), 0x30000, 0x3FFFF]
-    characters = sorted((chr(point) for point in points), key=sort_key)
+    step = 1 if FULL else 3
+    characters = sorted((chr(point) for point in points[::step]), key=sort_key)
     headings = [heading for heading, _ in groupby(characters, key=initial)]
     assert len(headings) > 1000
     assert len(headings) == len(set(headings))
