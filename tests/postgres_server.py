@@ -52,7 +52,7 @@ def programs() -> Path:
     return versions[-1].parent
 
 
-CUT_OFF = "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity WHERE datname = "
+IN_IT = "FROM pg_stat_activity WHERE pid <> pg_backend_pid() AND datname = "
 
 
 class PostgresServer:
@@ -178,8 +178,8 @@ class PostgresServer:
 
     def cut_off(self, folder: Path) -> None:
         """Cut every connection to the log of a production, as a network does that fails."""
-        name = _database(self.address_of(folder))
-        self.ask(f"{CUT_OFF}'{name}'")
+        with psycopg.connect(self.address("postgres").text, autocommit=True) as connection:
+            _cut_off(connection, _database(self.address_of(folder)))
 
     def take_back(self) -> None:
         """Make the logs of a test anew, for the next one: a database takes longer to make."""
@@ -188,10 +188,23 @@ class PostgresServer:
             for name in RECORDS
         )
         for log in self._used:
-            self.ask(f"{CUT_OFF}'{_database(log)}'")
-            self.ask(f"SET session_replication_role = replica; {anew}", _database(log))
+            with psycopg.connect(log.text, autocommit=True) as connection:
+                _cut_off(connection, _database(log))
+                connection.execute(f"SET session_replication_role = replica; {anew}".encode())
         self._free += self._used
         self._used.clear()
+
+
+def _cut_off(connection: psycopg.Connection, database: str) -> None:
+    """End every other connection to a database.
+
+    The server can wait for their end itself, but looks no sooner than after a tenth of a second.
+    """
+    connection.execute(f"SELECT pg_terminate_backend(pid) {IN_IT}'{database}'".encode())
+    until = time.monotonic() + LONGEST_START
+    while connection.execute(f"SELECT 1 {IN_IT}'{database}' LIMIT 1".encode()).fetchone():
+        assert time.monotonic() < until, f"somebody stays in {database}"
+        time.sleep(0.002)
 
 
 def _database(address: Address) -> str:

@@ -7,7 +7,9 @@ import re
 import subprocess
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -72,25 +74,59 @@ def room_of(module: str) -> str | None:
     return name if name in FLOORS and name != GROUND else None
 
 
-def imports(path: Path) -> Iterator[tuple[int, str]]:
-    """Every import of a file, in functions and for types too: line, full name of the module."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+def imports(nodes: Iterable[ast.AST], module: str) -> Iterator[tuple[int, str]]:
+    """Every import among the nodes of a module: line, full name of what is imported."""
+    for node in nodes:
         if isinstance(node, ast.Import):
             for alias in node.names:
                 yield node.lineno, alias.name
         elif isinstance(node, ast.ImportFrom):
-            assert node.level == 0, f"{path}:{node.lineno}: write the whole name of the module"
+            assert node.level == 0, f"{module}:{node.lineno}: write the whole name of the module"
             for alias in node.names:
                 inner = f"{node.module}.{alias.name}"
                 yield node.lineno, inner if inner in MODULES else str(node.module)
 
 
-OWN_IMPORTS = [
-    (module, line, imported)
-    for module, path in MODULES.items()
-    for line, imported in imports(path)
-    if imported.split(".")[0] == "credits"
-]
+@dataclass(frozen=True)
+class Code:
+    """What the tests ask of a module. imports: in functions and for types too; needed: as it loads.
+
+    names: those that it reads or writes by themselves; attributes: those of something, with lines.
+    """
+
+    imports: Sequence[tuple[int, str]]
+    needed: frozenset[str]
+    classes: Sequence[str]
+    names: frozenset[str]
+    attributes: Sequence[tuple[int, str]]
+
+
+@cache
+def every_code() -> Mapping[str, Code]:
+    """The code of every module, each parsed once; the trees are not kept."""
+    found = {}
+    for module, path in MODULES.items():
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        nodes = [*ast.walk(tree)]
+        top = [node for node in tree.body if isinstance(node, ast.ImportFrom)]
+        found[module] = Code(
+            tuple(imports(nodes, module)),
+            frozenset(name for _, name in imports(top, module) if name.startswith("credits")),
+            tuple(node.name for node in tree.body if isinstance(node, ast.ClassDef)),
+            frozenset(node.id for node in nodes if isinstance(node, ast.Name)),
+            tuple((node.lineno, node.attr) for node in nodes if isinstance(node, ast.Attribute)),
+        )
+    return found
+
+
+def own_imports() -> Sequence[tuple[str, int, str]]:
+    """Every import of a module of the package in another: module, line, what is imported."""
+    return [
+        (module, line, imported)
+        for module, code in every_code().items()
+        for line, imported in code.imports
+        if imported.split(".")[0] == "credits"
+    ]
 
 
 def test_every_module_has_a_floor() -> None:
@@ -100,15 +136,15 @@ def test_every_module_has_a_floor() -> None:
 
 
 def test_the_imports_were_seen() -> None:
-    assert len(OWN_IMPORTS) > 300
-    assert {room_of(imported) for _, _, imported in OWN_IMPORTS} >= set(FLOORS)
-    assert [imported for _, _, imported in OWN_IMPORTS if imported not in MODULES] == []
+    assert len(own_imports()) > 300
+    assert {room_of(imported) for _, _, imported in own_imports()} >= set(FLOORS)
+    assert [imported for _, _, imported in own_imports() if imported not in MODULES] == []
 
 
 def test_imports_point_down_only() -> None:
     wrong = [
         f"{module}:{line} imports {imported}"
-        for module, line, imported in OWN_IMPORTS
+        for module, line, imported in own_imports()
         if room_of(module) != room_of(imported)
         and FLOORS[str(room_of(imported))] >= FLOORS[str(room_of(module))]
     ]
@@ -118,7 +154,7 @@ def test_imports_point_down_only() -> None:
 def test_rooms_of_one_floor_do_not_know_each_other() -> None:
     known = {
         (room_of(module), room_of(imported))
-        for module, _, imported in OWN_IMPORTS
+        for module, _, imported in own_imports()
         if room_of(module) != room_of(imported)
     }
     for one, other in (("footage", "store"), ("hands", "review")):
@@ -128,13 +164,7 @@ def test_rooms_of_one_floor_do_not_know_each_other() -> None:
 
 def test_no_two_modules_import_each_other_as_they_load() -> None:
     """A ring of imports works only by luck of the order; those in functions are no ring."""
-    needs: dict[str, set[str]] = {module: set() for module in MODULES}
-    for module, path in MODULES.items():
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
-            if isinstance(node, ast.ImportFrom) and str(node.module).startswith("credits"):
-                for alias in node.names:
-                    inner = f"{node.module}.{alias.name}"
-                    needs[module].add(inner if inner in MODULES else str(node.module))
+    needs = {module: code.needed for module, code in every_code().items()}
     while free := {module for module, needed in needs.items() if not needed & needs.keys()}:
         for module in free:
             del needs[module]
@@ -164,32 +194,26 @@ def test_the_guide_names_files_that_are_there() -> None:
 
 
 def test_a_class_name_stands_once() -> None:
-    names = Counter(
-        node.name
-        for path in MODULES.values()
-        for node in ast.parse(path.read_text(encoding="utf-8")).body
-        if isinstance(node, ast.ClassDef)
-    )
+    names = Counter(name for code in every_code().values() for name in code.classes)
     assert [name for name, times in names.items() if times > 1] == []
 
 
 def test_only_the_store_knows_sql() -> None:
     knowing = {
         room_of(module)
-        for module, path in MODULES.items()
-        for _, imported in imports(path)
+        for module, code in every_code().items()
+        for _, imported in code.imports
         if imported.split(".")[0] in KNOW_SQL
     }
     assert knowing == {"store"}
 
 
 def test_only_the_command_line_prints() -> None:
+    streams = {"stdout", "stderr"}
     printing = {
         room_of(module)
-        for module, path in MODULES.items()
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if (isinstance(node, ast.Name) and node.id == "print")
-        or (isinstance(node, ast.Attribute) and node.attr in ("stdout", "stderr"))
+        for module, code in every_code().items()
+        if "print" in code.names or streams & {name for _, name in code.attributes}
     }
     assert printing == {"cli"}
 
@@ -209,13 +233,11 @@ def test_computations_and_pages_read_no_clock_no_chance_no_environment(room: str
     outside = {"time", "random", "secrets", "os", "sys", "socket", "subprocess", "locale", "uuid"}
     clocks = {"now", "today", "utcnow"}
     wrong = []
-    for module, path in MODULES.items():
+    for module, code in every_code().items():
         if room_of(module) != room:
             continue
-        wrong += [f"{module}:{n} {name}" for n, name in imports(path) if name in outside]
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Attribute) and node.attr in clocks:
-                wrong.append(f"{module}:{node.lineno} {node.attr}")
+        wrong += [f"{module}:{line} {name}" for line, name in code.imports if name in outside]
+        wrong += [f"{module}:{line} {name}" for line, name in code.attributes if name in clocks]
     assert wrong == []
 
 

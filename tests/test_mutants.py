@@ -74,9 +74,9 @@ def test_a_crash_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
 NOTES = {
     "pictures that are never closed": "![" * 2_000,
     "links that are never closed": "[a](" * 5_000,
-    "brackets": "[" * 20_000,
-    "lists in lists": "1. " * 6_000,
-    "quotes in quotes": "> " * 10_000 + "x",
+    "brackets": "[" * 5_000,
+    "lists in lists": "1. " * 3_000,
+    "quotes in quotes": "> " * 5_000 + "x",
     "a list from a number of many digits": "9" * 5_000 + ". x\n",
 }
 

@@ -105,13 +105,16 @@ class Keyboard:
                 if there.endswith("-"):
                     self.press("Control+a")
                 self.type(text)
-        number = f"A-{1 + max(line.number.number for line in _lines_of(self.folder))}"
+        self.last = 1 + (self.last or max(line.number.number for line in _lines_of(self.folder)))
+        number = f"A-{self.last}"
         began = time.monotonic()
         self.press("Enter")
         self.page.locator(f'.entry[data-entry="{number}"] .answer').wait_for()
         self.waits.append(time.monotonic() - began)
 
     folder: Path = Path()
+    last: int = 0
+    """The number of the entry that was logged last; 0: none was."""
 
 
 def _lines_of(folder: Path) -> Sequence[LogLine]:

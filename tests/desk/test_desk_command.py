@@ -131,8 +131,8 @@ def test_for_other_machines_it_is_encrypted(film: Path, certificate: tuple[Path,
 def test_the_office_site_is_renewed_as_entries_come(film: Path) -> None:
     with running(film):
         page = film / "site" / "office" / "index.html"
-        for _ in range(400):
+        for _ in range(4000):
             if page.is_file():
                 break
-            time.sleep(0.1)
+            time.sleep(0.01)
         assert page.is_file()

@@ -16,7 +16,7 @@ from tests.desk.conftest import (
     numbers,
 )
 
-EACH = 40
+EACH = 20
 
 
 def _all_logged(clients: list[Client]) -> None:

@@ -83,6 +83,12 @@ def film(made: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(made, tmp_path / "film"))
 
 
+@pytest.fixture(scope="module")
+def still(made: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of it in which no test writes anything."""
+    return Path(shutil.copytree(made, tmp_path_factory.mktemp("still") / "film"))
+
+
 def offered(
     film: Path, door: str, row: dict[str, str], capsys: pytest.CaptureFixture[str]
 ) -> list[str]:
@@ -106,36 +112,36 @@ def offered(
 @pytest.mark.parametrize("door", DOORS)
 @pytest.mark.parametrize("case", WRONG)
 def test_every_door_says_the_same_of_what_is_wrong_and_writes_nothing(
-    film: Path, door: str, case: str, capsys: pytest.CaptureFixture[str]
+    still: Path, door: str, case: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     column, text, wanted = WRONG[case]
-    before = lines_of(film)
-    (said,) = offered(film, door, {**RIGHT, column: text}, capsys)
+    before = lines_of(still)
+    (said,) = offered(still, door, {**RIGHT, column: text}, capsys)
     assert said.startswith(wanted)
-    assert lines_of(film) == before
+    assert lines_of(still) == before
 
 
 @pytest.mark.parametrize("door", [door for door in DOORS if door != "table"])
 @pytest.mark.parametrize("case", UNKNOWN)
 def test_every_door_for_people_says_the_same_of_a_name_that_nothing_has(
-    film: Path, door: str, case: str, capsys: pytest.CaptureFixture[str]
+    still: Path, door: str, case: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     column, text, wanted = UNKNOWN[case]
-    before = lines_of(film)
-    (said,) = offered(film, door, {**RIGHT, column: text}, capsys)
+    before = lines_of(still)
+    (said,) = offered(still, door, {**RIGHT, column: text}, capsys)
     assert said.startswith(wanted)
-    assert lines_of(film) == before
+    assert lines_of(still) == before
 
 
 @pytest.mark.parametrize("case", UNKNOWN)
 def test_a_table_holds_codes_and_says_so(
-    film: Path, case: str, capsys: pytest.CaptureFixture[str]
+    still: Path, case: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     column, text, _ = UNKNOWN[case]
-    before = lines_of(film)
-    (said,) = offered(film, "table", {**RIGHT, column: text}, capsys)
+    before = lines_of(still)
+    (said,) = offered(still, "table", {**RIGHT, column: text}, capsys)
     assert said.startswith((f"There is no such {column}", "A code "))
-    assert lines_of(film) == before
+    assert lines_of(still) == before
 
 
 @pytest.mark.parametrize("door", DOORS)
@@ -151,12 +157,12 @@ def test_every_door_takes_an_odd_note_as_it_is(
 
 @pytest.mark.parametrize("door", [door for door in DOORS if door != "day sheet"])
 def test_a_control_character_is_refused(
-    film: Path, door: str, capsys: pytest.CaptureFixture[str]
+    still: Path, door: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    before = lines_of(film)
-    (said,) = offered(film, door, {**RIGHT, "note": "a\x07b"}, capsys)
+    before = lines_of(still)
+    (said,) = offered(still, door, {**RIGHT, "note": "a\x07b"}, capsys)
     assert said == "Holds a control character (U+0007). Take it out."
-    assert lines_of(film) == before
+    assert lines_of(still) == before
 
 
 @pytest.mark.parametrize("door", [door for door in DOORS if door != "table"])
@@ -172,12 +178,12 @@ def test_a_decomposed_name_is_the_name(
 
 @pytest.mark.parametrize("door", ["table", "log", "session"])
 def test_a_date_of_no_calendar_is_refused(
-    film: Path, door: str, capsys: pytest.CaptureFixture[str]
+    still: Path, door: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    before = lines_of(film)
-    (said,) = offered(film, door, {**RIGHT, "finished_on": "2026-02-30"}, capsys)
+    before = lines_of(still)
+    (said,) = offered(still, door, {**RIGHT, "finished_on": "2026-02-30"}, capsys)
     assert said == "There is no such day. Correct the month or the day."
-    assert lines_of(film) == before
+    assert lines_of(still) == before
 
 
 def test_a_date_of_no_calendar_is_refused_in_a_correction_at_the_desk(film: Path) -> None:
@@ -212,13 +218,13 @@ def test_what_may_be_right_is_written_and_asked_about(
 
 @pytest.mark.parametrize("door", DOORS)
 def test_an_empty_row_is_no_entry(
-    film: Path, door: str, capsys: pytest.CaptureFixture[str]
+    still: Path, door: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    before = lines_of(film)
+    before = lines_of(still)
     empty = {**dict.fromkeys(RIGHT, ""), "finished_on": DAY, "stage": "S1"}
     if door == "table":
         empty = dict.fromkeys(RIGHT, "")
-    said = DOORS[door](film, empty)
+    said = DOORS[door](still, empty)
     assert bool(said) == (door in ("log", "session", "desk"))
     assert "Traceback" not in capsys.readouterr().err
-    assert lines_of(film) == before
+    assert lines_of(still) == before

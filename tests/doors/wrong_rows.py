@@ -45,7 +45,9 @@ def at_the_table(folder: Path, row: Row) -> Said:
 def on_a_day_sheet(folder: Path, row: Row) -> Said:
     """An empty row of the day sheet is filled in. What its program refuses cannot be written."""
     on = date.fromisoformat(row["finished_on"])
-    (made,) = make_sheets(folder, on, lambda: "ab", row["stage"], out=folder / "day.xlsx")
+    out = folder / "day.xlsx"
+    out.unlink(missing_ok=True)
+    (made,) = make_sheets(folder, on, lambda: "ab", row["stage"], out=out)
     sheet = FilledSheet(made.file)
     at = next(n for n in range(sheet.first_row, sheet.first_row + 40) if not sheet.row(n))
     sheet.fill(at, **{name: text for name, text in row.items() if name in sheet.letters})

@@ -57,10 +57,18 @@ TABLES = {
 }
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A film of two shots."""
+    own = tmp_path_factory.mktemp("two-shots")
+    return production_from(own / "film", [written_tables(own / "tables", TABLES)])
+
+
 @pytest.fixture
-def film(tmp_path: Path) -> Path:
-    """A film of two shots whose figures are kept."""
-    folder = production_from(tmp_path / "film", [written_tables(tmp_path / "tables", TABLES)])
+def film(made: Path, tmp_path: Path) -> Path:
+    """A copy of it whose figures are kept."""
+    folder = Path(shutil.copytree(made, tmp_path / "film"))
+    forget(folder)
     open_figures(folder, Depth.EVERYTHING).close()
     return folder
 

@@ -19,24 +19,13 @@ from hypothesis import strategies as st
 
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
+from tests.conftest import made_once
 from tests.drawn import drawn
 
 
-def converted(path: Path, ending: str) -> Path:
-    """The workbook as LibreOffice saves it under another ending."""
-    out = path.parent / ending
-    profile = (path.parent / "profile").as_uri()
-    call = [office(), "--headless", f"-env:UserInstallation={profile}", "--convert-to", ending]
-    subprocess.run(
-        [*call, "--outdir", str(out), str(path)], check=True, capture_output=True, timeout=120
-    )
-    return out / f"{path.stem}.{ending}"
-
-
-@pytest.fixture
-def week(tmp_path: Path) -> Path:
+def week(path: Path) -> Path:
     """A stage's week: a title, per cent, a length of time, real dates, a hidden list."""
-    with xlsxwriter.Workbook(tmp_path / "week.xlsx") as book:
+    with xlsxwriter.Workbook(path) as book:
         sheet = book.add_worksheet("entries A")
         sheet.write(0, 0, "Stage A, week 10")
         sheet.write_row(
@@ -54,16 +43,47 @@ def week(tmp_path: Path) -> Path:
         hidden.write(0, 0, "ana")
         hidden.hide()
         book.add_worksheet("Sheet3")
-    return tmp_path / "week.xlsx"
+    return path
+
+
+def of_errors(path: Path) -> Path:
+    """People whose cells show errors."""
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet("people")
+        sheet.write_row(0, 0, ["person", "credit_name", "note", "email"])
+        for row in (1, 2, 3):
+            sheet.write_row(row, 0, [f"p{row}", "Somebody"])
+            sheet.write_formula(row, 2, "=1/0", None, "#DIV/0!")
+        sheet.write_formula(4, 3, "=NA()", None, "#N/A")
+        sheet.write_formula(5, 3, '=""', None, "")
+    return path
+
+
+OLDER = ("ods", "xls")
+
+
+@pytest.fixture(scope="module")
+def saved(shared_folder: Path) -> Path:
+    """The folder of both workbooks, and of them as LibreOffice saves them under other endings."""
+
+    def make(folder: Path) -> None:
+        folder.mkdir()
+        paths = [week(folder / "week.xlsx"), of_errors(folder / "people.xlsx")]
+        profile = (folder / "profile").as_uri()
+        for ending in OLDER:
+            words = ["--headless", f"-env:UserInstallation={profile}", "--convert-to", ending]
+            call = [office(), *words, "--outdir", folder, *paths]
+            subprocess.run(call, check=True, capture_output=True, timeout=120)
+
+    return made_once(shared_folder / "older-workbooks", make)
 
 
 @pytest.mark.office
-@pytest.mark.parametrize("ending", ["xlsx", "ods", "xls"])
+@pytest.mark.parametrize("ending", ["xlsx", *OLDER])
 def test_a_workbook_means_the_same_whatever_program_keeps_it(
-    week: Path, tmp_path: Path, ending: str
+    saved: Path, tmp_path: Path, ending: str
 ) -> None:
-    path = week if ending == "xlsx" else converted(week, ending)
-    tables = read_tables([path])
+    tables = read_tables([saved / f"week.{ending}"])
     plan = plan_load(tables, film(tmp_path))
     assert plan.problems == ()
     works = [line.work for line in plan.batch.lines if line.work]
@@ -78,19 +98,11 @@ def test_a_workbook_means_the_same_whatever_program_keeps_it(
 
 
 @pytest.mark.office
-@pytest.mark.parametrize("ending", ["ods", "xls"])
+@pytest.mark.parametrize("ending", OLDER)
 def test_a_cell_that_shows_an_error_is_a_problem_in_every_kind_of_workbook(
-    tmp_path: Path, ending: str
+    saved: Path, ending: str
 ) -> None:
-    with xlsxwriter.Workbook(tmp_path / "people.xlsx") as book:
-        sheet = book.add_worksheet("people")
-        sheet.write_row(0, 0, ["person", "credit_name", "note", "email"])
-        for row in (1, 2, 3):
-            sheet.write_row(row, 0, [f"p{row}", "Somebody"])
-            sheet.write_formula(row, 2, "=1/0", None, "#DIV/0!")
-        sheet.write_formula(4, 3, "=NA()", None, "#N/A")
-        sheet.write_formula(5, 3, '=""', None, "")
-    found = read_tables([converted(tmp_path / "people.xlsx", ending)])
+    found = read_tables([saved / f"people.{ending}"])
     assert [str(f) for f in found.problems] == [
         f"people.{ending} sheet people rows 2-4: column C '#DIV/0!': shows an error. "
         "Correct the formula, or write the value.",

@@ -80,6 +80,7 @@ def cast(draw: st.DrawFn) -> dict[str, Any]:
     puppets = PUPPETS[: draw(st.sampled_from((3, 2, 4, 1)))]
     parts = PARTS[: draw(st.sampled_from((3, 2, 4, 5, 1, 0)))]
     character, person = st.sampled_from(characters), st.sampled_from(people)
+    or_any, or_a_day = st.none() | character, or_none(DAYS[1:2])
     same_as = st.one_of(st.none(), st.none(), st.none(), person)
     wish = st.sampled_from([facts.CreditWish.CREDITED] * 3 + [facts.CreditWish.UNCREDITED])
     jobs = st.builds(
@@ -113,14 +114,13 @@ def cast(draw: st.DrawFn) -> dict[str, Any]:
             facts.Puppet(
                 code=code,
                 character=draw(character),
-                ready_on=draw(or_none(DAYS[1:2])),
-                retired_on=draw(or_none(DAYS[1:2])),
+                ready_on=draw(or_a_day),
+                retired_on=draw(or_a_day),
             )
             for code in puppets
         ),
         "parts": tuple(
-            facts.Part(code=code, kind="face", character=draw(st.none() | character))
-            for code in parts
+            facts.Part(code=code, kind="face", character=draw(or_any)) for code in parts
         ),
         "fittings": tuple(draw(st.lists(fitted, max_size=5))) if parts else (),
     }
@@ -131,15 +131,17 @@ def stages_and_shots(draw: st.DrawFn) -> dict[str, Any]:
     """Sequences, shots, takes and stages."""
     shots = SHOTS[: draw(st.integers(1, len(SHOTS)))]
     taken = st.sets(st.tuples(st.sampled_from(shots), st.sampled_from(TAKES)), max_size=6)
-    purposes = [*[facts.Purpose.SHOOT] * 4, *facts.Purpose]
+    purposes = st.sampled_from([*[facts.Purpose.SHOOT] * 4, *facts.Purpose])
+    lengths, statuses = st.integers(4, 24), st.sampled_from(facts.ShotStatus)
+    decisions, days = st.sampled_from(list(facts.Decision)), st.none() | st.sampled_from(DAYS)
     return {
         "sequences": tuple(facts.Sequence(code) for code in SEQUENCES),
         "shots": tuple(
             facts.Shot(
                 code=code,
                 sequence=code[:3],
-                length=draw(st.integers(4, 24)),
-                status=draw(st.sampled_from(facts.ShotStatus)),
+                length=draw(lengths),
+                status=draw(statuses),
             )
             for code in shots
         ),
@@ -148,9 +150,9 @@ def stages_and_shots(draw: st.DrawFn) -> dict[str, Any]:
             facts.Take(
                 shot=shot,
                 number=number,
-                purpose=draw(st.sampled_from(purposes)),
-                decision=draw(st.sampled_from(list(facts.Decision))),
-                decided_on=draw(st.none() | st.sampled_from(DAYS)),
+                purpose=draw(purposes),
+                decision=draw(decisions),
+                decided_on=draw(days),
             )
             for shot, number in sorted(draw(taken))
         ),
@@ -230,16 +232,17 @@ def log_lines(draw: st.DrawFn, log: WrittenLog) -> tuple[LogLine, ...]:
     verbs = [Verb.RECORD] * draw(st.sampled_from((6, 5, 4, 3, 0, 7, 8, 9, 10, 12, 14)))
     verbs += draw(st.lists(st.sampled_from([Verb.AMEND, Verb.AMEND, Verb.VOID]), max_size=6))
     minutes = st.integers(0, 6)  # the order of numbers need not be that of the clock; it may tie
+    said, origins = works(log), st.sampled_from("AAAB")
     for place, verb in enumerate(verbs, 1):
         if verb is not Verb.RECORD and not lines:
             continue
-        origin = draw(st.sampled_from("AAAB"))
+        origin = draw(origins)
         lines.append(
             LogLine(
                 number=facts.EntryNumber(origin, place),
                 verb=verb,
                 logged_at=EARLIEST + timedelta(minutes=draw(minutes)),
-                work=None if verb is Verb.VOID else draw(works(log)),
+                work=None if verb is Verb.VOID else draw(said),
                 corrects=None if verb is Verb.RECORD else draw(st.sampled_from(lines)).number,
             )
         )
@@ -251,19 +254,18 @@ def cuts(draw: st.DrawFn, shots: tuple[facts.Shot, ...]) -> facts.Cut:
     """A cut of a few clips with gaps, reprises, holds, speed changes and shots nobody knows."""
     clips: list[facts.CutClip] = []
     at = 1
+    elsewhere = facts.Shot(code="elsewhere", sequence="010", length=12)
+    shown_shots, speeds = st.sampled_from((*shots, *shots, elsewhere)), st.sampled_from(SPEEDS)
+    gaps, takes = st.sampled_from([0, 0, 3]), st.sampled_from([None, None, 1, 2, 3])
     for order in range(1, draw(st.sampled_from((0, 1, 2, 3, 4, 5, 6))) + 1):
-        shot = draw(
-            st.sampled_from(
-                (*shots, *shots, facts.Shot(code="elsewhere", sequence="010", length=12))
-            )
-        )
+        shot = draw(shown_shots)
         first = draw(st.integers(1, shot.length))
         last = draw(st.integers(first, shot.length + 2))
-        speed = draw(st.sampled_from(SPEEDS))
+        speed = draw(speeds)
         natural = ceil((last - first + 1) / (abs(speed) or 1))
         shown = draw(st.just(natural) | st.integers(1, 8))
-        at += draw(st.sampled_from([0, 0, 3]))
-        take = draw(st.sampled_from([None, None, 1, 2, 3]))
+        at += draw(gaps)
+        take = draw(takes)
         clips.append(
             facts.CutClip(
                 order=order,

@@ -238,8 +238,9 @@ def new_lines(draw: st.DrawFn, log: WrittenLog) -> Step:
     """Entries, amendments and voids, of lines that are there by then."""
     verbs = draw(st.lists(st.sampled_from([*Verb, Verb.RECORD]), min_size=1, max_size=4))
     notes, refs = st.sampled_from((None, None, *NOTES)), st.sampled_from((None, "r-1", "r-2"))
+    own_works, places = works(log), st.integers(0, 30)
     said = [
-        (verb, replace(draw(works(log)), note=draw(notes)), draw(st.integers(0, 30)), draw(refs))
+        (verb, replace(draw(own_works), note=draw(notes)), draw(places), draw(refs))
         for verb in verbs
     ]
 

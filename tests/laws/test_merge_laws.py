@@ -35,7 +35,7 @@ from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.seals.verify import verify
 from credits.store.writer import LogWriter
-from tests.drawn import drawn
+from tests.drawn import FULL
 from tests.laws.strategies import CRAFTS, DAYS, PRODUCTION, cast, cuts, stages_and_shots
 from tests.laws.test_credits_laws import plans
 from tests.laws.test_kept_laws import (
@@ -294,7 +294,11 @@ def first_batch(data: st.DataObject) -> tuple[WrittenLog, Batch]:
 # --- the laws
 
 
-@settings(max_examples=drawn(60), deadline=None)
+NIGHTS = 60 if FULL else 9
+"""Examples: each of them writes, joins and computes several logs."""
+
+
+@settings(max_examples=NIGHTS, deadline=None)
 @given(data=st.data())
 def test_two_logs_say_the_same_whoever_takes_in_whom(data: st.DataObject) -> None:
     bare, first = first_batch(data)
@@ -321,7 +325,7 @@ def test_two_logs_say_the_same_whoever_takes_in_whom(data: st.DataObject) -> Non
         assert_kept_is_computed(main, Depth.FIGURES, data.draw(plans))
 
 
-@settings(max_examples=drawn(60), deadline=None)
+@settings(max_examples=NIGHTS, deadline=None)
 @given(data=st.data())
 def test_units_that_are_joined_every_night_come_to_the_same(data: st.DataObject) -> None:
     """Whoever takes in whom, in whatever order, on whichever nights; some nights nobody does."""
@@ -347,7 +351,7 @@ def test_units_that_are_joined_every_night_come_to_the_same(data: st.DataObject)
         assert_all_say_the_same(units)
 
 
-@settings(max_examples=drawn(60) // 3, deadline=None)
+@settings(max_examples=NIGHTS // 2, deadline=None)
 @given(data=st.data())
 def test_what_two_units_call_otherwise_is_one_after_every_night(data: st.DataObject) -> None:
     """As above, where all that is done is to write rows that the other may have, too.

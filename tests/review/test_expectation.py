@@ -37,6 +37,7 @@ from credits.site.pages.counted import LEAST_HELD, MOST_HELD, SITUATIONS, UNITS
 from credits.units.film_time import FrameRate, Period
 from credits.units.table import Scale
 from tests.computed import footage_of
+from tests.drawn import FULL
 from tests.small_log import small_ledger
 from tests.table_texts import rows_of
 
@@ -182,6 +183,10 @@ MADE: dict[str, dict[str, Any]] = {
 }
 
 
+TELLING = ("people differ much", "three others", "few days")
+"""Where it is right least often and most often, and where the own work is least known."""
+
+
 def made_unit(
     chance: Random,
     people: int = 9,
@@ -226,7 +231,8 @@ def made_unit(
 @pytest.mark.slow
 def test_the_interval_holds_the_pace_of_somebody_new_as_often_as_the_page_says() -> None:
     covers = {}
-    for name, situation in MADE.items():
+    for name in MADE if FULL else TELLING:
+        situation = MADE[name]
         chance = Random(name)
         inside = 0
         for _ in range(UNITS):
@@ -237,7 +243,7 @@ def test_the_interval_holds_the_pace_of_somebody_new_as_often_as_the_page_says()
         covers[name] = round(100 * inside / UNITS)
     assert all(85 <= cover <= 97 for cover in covers.values()), covers
     assert 88 <= sum(covers.values()) / len(covers) <= 94, covers
-    assert len(covers) == SITUATIONS
+    assert len(MADE) == SITUATIONS
     assert abs(LEAST_HELD - min(covers.values())) <= 1, covers
     assert abs(MOST_HELD - max(covers.values())) <= 1, covers
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -48,18 +49,39 @@ def engine(request: pytest.FixtureRequest) -> str:
     return str(request.param)
 
 
+def written(folder: Path) -> Path:
+    """The folder of a log, with the small film in it."""
+    with open_log(folder) as log, log.writing() as pen:
+        pen.write(FILM)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def first_empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A production in which nothing was ever written: a copy is quicker than another."""
+    return create_production(tmp_path_factory.mktemp("first") / "empty", "The Lamplighter")
+
+
+@pytest.fixture(scope="session")
+def first_film(first_empty: Path) -> Path:
+    """The small film: a copy is quicker than another."""
+    return written(Path(shutil.copytree(first_empty, first_empty.with_name("film"))))
+
+
 @pytest.fixture
 def empty(tmp_path: Path, engine: str, request: pytest.FixtureRequest) -> Path:
     """The folder of a production in which nothing was ever written."""
     if engine == "sqlite":
-        return create_production(tmp_path / "film", "The Lamplighter")
+        first = request.getfixturevalue("first_empty")
+        return Path(shutil.copytree(first, tmp_path / "film"))
     server: PostgresServer = request.getfixturevalue("on_server")
     return server.new_log(tmp_path / "film")
 
 
 @pytest.fixture
-def film(empty: Path) -> Path:
+def film(tmp_path: Path, engine: str, request: pytest.FixtureRequest) -> Path:
     """Ana and Ben, Wick with his puppet wick-1, and shot 010-020 of 48 frames on stage-1."""
-    with open_log(empty) as log, log.writing() as pen:
-        pen.write(FILM)
-    return empty
+    if engine == "sqlite":
+        first = request.getfixturevalue("first_film")
+        return Path(shutil.copytree(first, tmp_path / "film"))
+    return written(request.getfixturevalue("empty"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ from credits.store.production import back_up, create_production
 from credits.store.schema.records import RECORDS
 from credits.store.seals.verify import verify, verify_file
 from tests.postgres_server import PostgresServer
-from tests.raw_log import read_raw, unguarded
+from tests.raw_log import raw_log, unguarded
 from tests.store.conftest import FILM
 from tests.store.test_store_server import EVERYTHING
 
@@ -49,12 +50,12 @@ def filled(folder: Path) -> Path:
 
 
 def rows(folder: Path) -> dict[str, list[tuple[Any, ...]]]:
-    return {
-        name: read_raw(
-            folder, f"SELECT {', '.join(record.columns)} FROM {name} ORDER BY {record.key}"
-        )
+    asked = {
+        name: f"SELECT {', '.join(record.columns)} FROM {name} ORDER BY {record.key}"
         for name, record in RECORDS.items()
     }
+    with closing(raw_log(folder)) as raw:
+        return {name: raw.execute(query).fetchall() for name, query in asked.items()}
 
 
 def with_log(folder: Path, address: Address) -> Path:

@@ -18,6 +18,7 @@ from typing import Any
 
 import pytest
 
+from credits.cli.main import run
 from credits.model.facts import Confirmation, EntryNumber, ProofMark
 from credits.model.replay import replay
 from credits.store.log import open_log
@@ -57,10 +58,10 @@ def contents(path: Path) -> dict[str, list[tuple[object, ...]]]:
         }
 
 
-def answer(command: str, folder: Path) -> Any:
+def answer(command: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> Any:
     """What a command answers in JSON."""
-    words = [sys.executable, "-m", "credits", command, "--json", "-p", str(folder)]
-    return json.loads(subprocess.run(words, capture_output=True, check=True).stdout)
+    assert run([command, "--json", "-p", str(folder)]) == 0
+    return json.loads(capsys.readouterr().out)
 
 
 def test_it_is_copied_and_brought_up_with_all_its_rows(film_0003: Path) -> None:
@@ -78,8 +79,10 @@ def test_it_is_copied_and_brought_up_with_all_its_rows(film_0003: Path) -> None:
     assert verify(film_0003) == ()
 
 
-def test_its_figures_are_those_that_its_own_program_gave(film_0003: Path) -> None:
-    footage = answer("footage", film_0003)
+def test_its_figures_are_those_that_its_own_program_gave(
+    film_0003: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    footage = answer("footage", film_0003, capsys)
     assert footage["cut"] == 1
     assert {row["person"]: row["shot_frames"] for row in footage["rows"]} == {
         "cai": {"shot": "39", "kept": "24", "accepted": "24", "cut": "22", "screen": "22"},
@@ -88,7 +91,7 @@ def test_its_figures_are_those_that_its_own_program_gave(film_0003: Path) -> Non
     assert footage["total"]["character_frames"] == {
         "shot": "156", "kept": "156", "accepted": "96", "cut": "100", "screen": "112",
     }  # fmt: skip
-    roll = answer("roll", film_0003)
+    roll = answer("roll", film_0003, capsys)
     assert [
         (section["heading"], line["name"], line["role"])
         for section in roll["sections"]
