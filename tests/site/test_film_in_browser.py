@@ -19,7 +19,7 @@ from tests.conftest import made_once
 from tests.drawn import FULL
 from tests.productions import production_from, written_tables
 from tests.site.conftest import DESK, PHONE, Visitor
-from tests.site.test_accessible import CONTRAST, EVERYTHING_ELSE, faults
+from tests.site.test_accessible import EVERYTHING, faults
 from tests.site.test_site_in_browser import TOO_WIDE
 
 pytestmark = pytest.mark.browser
@@ -328,4 +328,4 @@ def test_it_fits_and_axe_finds_nothing_with_somebody_picked_out(
     page = opened(visit, site, "#t=0:40+05&who=may", color_scheme=ground, viewport=room)
     expect(page.locator(".film-picked")).to_contain_text("of the film")
     assert page.evaluate(TOO_WIDE) is None
-    assert faults(page, (CONTRAST, EVERYTHING_ELSE)) == []
+    assert faults(page, EVERYTHING) == []
