@@ -17,7 +17,7 @@ from credits.editions import Edition
 from credits.model.log import Batch, WrittenLog
 from credits.site.publish import exchange
 from credits.store.beside.figures_db import forget
-from tests.drawn import drawn
+from tests.drawn import FULL
 from tests.laws.strategies import CRAFTS, PRODUCTION, cast, stages_and_shots
 from tests.laws.test_kept_laws import (
     DEPTHS,
@@ -69,7 +69,7 @@ def put_ahead() -> Iterator[dict[Path, bytes]]:
         yield seen
 
 
-@settings(max_examples=drawn(60), deadline=None)
+@settings(max_examples=60 if FULL else 10, deadline=None)
 @given(data=st.data())
 def test_a_site_built_step_by_step_is_the_site_built_at_once(data: st.DataObject) -> None:
     with drawn_production(data) as (folder, bare):

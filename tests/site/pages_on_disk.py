@@ -10,6 +10,7 @@ from html.parser import HTMLParser
 from pathlib import Path, PurePosixPath
 from urllib.parse import unquote, urlsplit
 
+SENT_ON = b'<meta http-equiv="refresh"'
 OUTSIDE = ("http", "https", "mailto")  # what a note may link to
 BESIDE_THE_PAGES = {"style.css", "site.js", "jump.js", "icon.svg", "404.html", ".credits-site"}
 
@@ -157,12 +158,14 @@ def kind_of(path: str) -> str:
     return f"{place.parent}/*"
 
 
+@lru_cache(maxsize=16)
 def of_each_kind(site: Path) -> dict[str, tuple[str, str]]:
     """For each kind of page the shortest and the longest page of it."""
     kinds: dict[str, list[str]] = {}
-    for path, page in read_site(site).items():
-        if page.leads_to:
+    for file in sorted(site.rglob("*.html")):
+        if SENT_ON in file.read_bytes():
             continue  # the old address of a page: nobody stays there
+        path = file.relative_to(site).as_posix()
         kinds.setdefault(kind_of(path), []).append(path)
 
     def length(path: str) -> tuple[int, str]:

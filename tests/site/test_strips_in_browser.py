@@ -11,7 +11,7 @@ from playwright.sync_api import Locator, Page, expect
 from pypdf import PdfReader
 
 from credits.editions import Edition
-from tests.site.conftest import Visitor
+from tests.site.conftest import LOOKED_AT, Visitor
 
 pytestmark = pytest.mark.browser
 
@@ -207,7 +207,7 @@ def test_the_first_question_is_answered_on_the_first_screen(
     assert window.here == "shots/040-090.html"
 
 
-@pytest.mark.parametrize("edition", Edition)
+@pytest.mark.parametrize("edition", LOOKED_AT)
 def test_the_page_of_a_person_is_printed_as_one_sheet(
     example_sites: Mapping[Edition, Path], visit: Visitor, edition: Edition
 ) -> None:

@@ -109,6 +109,8 @@ def test_a_page_of_many_screens_has_contents_at_its_head(
     phone = visit(site, viewport=PHONE, is_mobile=True, has_touch=True)
     without = []
     for _, path in of_each_kind(site).values():
+        if (site / path).read_text("utf-8").count("<h2") < 3:
+            continue
         page = phone.go(path)
         height = page.evaluate("document.documentElement.scrollHeight")
         several = page.locator("main h2").count() > 2

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+import pickle
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
@@ -16,6 +18,7 @@ from credits.editions import Edition
 from credits.site.links import Page
 from credits.site.render import all_pages, environment
 from credits.site.source import PageSource
+from tests.conftest import made_once
 
 FILES = sorted(path.name for path in files.shipped("site_templates").glob("*.html"))
 SHARED = [name for name in FILES if name.startswith("_") or name == "base.html"]
@@ -33,6 +36,7 @@ FILTERS = {
 TESTS = {"none", "link", "links"}
 
 
+@cache
 def tree(name: str) -> nodes.Template:
     """A template as it is parsed."""
     text = (files.shipped("site_templates") / name).read_text(encoding="utf-8")
@@ -44,27 +48,36 @@ def attributes(name: str) -> set[str]:
     return {node.attr for node in tree(name).find_all(nodes.Getattr)}
 
 
-@pytest.fixture(scope="module")
-def pages(example_production: Path) -> list[Page]:
-    """Every page of the example, as the office has them."""
-    source = PageSource(open_snapshot(example_production), Edition.OFFICE)
-    return [page for page in all_pages(source) if isinstance(page, Page)]
+Pairs = set[tuple[str, type]]
 
 
-def test_every_template_has_pages_and_every_page_a_template(pages: list[Page]) -> None:
+@pytest.fixture(scope="session")
+def pairs(shared_folder: Path, example_production: Path) -> Pairs:
+    """The template and the kind of model of every page of the example, as the office has them."""
+
+    def make(folder: Path) -> None:
+        source = PageSource(open_snapshot(example_production), Edition.OFFICE)
+        pages = (page for page in all_pages(source) if isinstance(page, Page))
+        folder.write_bytes(pickle.dumps({(page.template, type(page.model)) for page in pages}))
+
+    found: Pairs = pickle.loads(
+        made_once(shared_folder / "templates-and-models", make).read_bytes()
+    )
+    return found
+
+
+def test_every_template_has_pages_and_every_page_a_template(pairs: Pairs) -> None:
     assert len(TEMPLATES) >= 10
-    assert {page.template for page in pages} == set(TEMPLATES)
+    assert {template for template, _ in pairs} == set(TEMPLATES)
 
 
-def test_a_template_has_one_page_model_and_a_model_one_template(pages: list[Page]) -> None:
-    pairs = {(page.template, type(page.model)) for page in pages}
+def test_a_template_has_one_page_model_and_a_model_one_template(pairs: Pairs) -> None:
     assert len(pairs) == len(TEMPLATES)
     assert len({model for _, model in pairs}) == len(TEMPLATES)
 
 
-def test_templates_read_only_what_their_model_has(pages: list[Page]) -> None:
-    models = {page.template: type(page.model) for page in pages}
-    for template, model in models.items():
+def test_templates_read_only_what_their_model_has(pairs: Pairs) -> None:
+    for template, model in pairs:
         read = {
             node.attr
             for node in tree(template).find_all(nodes.Getattr)
@@ -97,11 +110,11 @@ def held(model: type) -> Iterator[type]:
 READ_BY_THE_BUILDER = {"ReviewFigure.opens"}
 
 
-def test_templates_show_everything_their_model_has(pages: list[Page]) -> None:
+def test_templates_show_everything_their_model_has(pairs: Pairs) -> None:
     shared = set().union(*(attributes(name) for name in SHARED))
     unread = [
         f"{template}: {part.__name__}.{field.name}"
-        for template, model in {(page.template, type(page.model)) for page in pages}
+        for template, model in pairs
         for part in held(model)
         for field in dataclasses.fields(part)
         if field.name not in attributes(template) | shared
