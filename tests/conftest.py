@@ -35,6 +35,14 @@ CHROMIUMS = (
 SWITCHES = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
 
 
+LONGEST = ("test_accessible", "test_package", "test_site_in_browser", "test_desk_in_browser")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest tests come first: else one process has one to do when the other is at its end."""
+    items.sort(key=lambda item: item.path.stem not in LONGEST)
+
+
 def made_once(folder: Path, make: Callable[[Path], None]) -> Path:
     """The folder, made by whichever process of this test run comes first; the others wait."""
     done, failed = (folder.with_name(f"{folder.name}.{end}") for end in ("done", "failed"))

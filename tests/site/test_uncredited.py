@@ -133,8 +133,9 @@ def test_no_byte_that_others_read_is_made_of_what_they_may_not_see(made: Path) -
 
 def test_the_other_words_are_in_the_log(made: Path) -> None:
     """So that the test before would see what it looks for."""
-    others = _private_words()
-    assert len(others) > 40
+    # Four figures stand somewhere among the seals of any log.
+    others = [word for word in _private_words() if not word.isdigit()]
+    assert len(others) > 35
     kept = [(made / name / "film" / "production.db").read_bytes() for name in ("one", "private")]
     written = [word for word in others if word.encode() in kept[0]]
     assert len(written) > 25
