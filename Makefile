@@ -58,10 +58,10 @@ help:
 demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
-# Libraries and programs are brought side by side, whatever number of jobs make was called with.
+# Libraries and programs are brought side by side, and style and types looked at, whatever number of jobs make was called with.
 test: | $(BIN)/python
-	@$(MAKE) --no-print-directory --jobs=2 $(VENV)/.tests programs
-	@$(MAKE) --no-print-directory --jobs=1 $(if $(filter browser,$(PROGRAMS)),driver) $(ICU) samples lint
+	@$(MAKE) --no-print-directory --jobs=2 lint programs
+	@$(MAKE) --no-print-directory --jobs=1 $(if $(filter browser,$(PROGRAMS)),driver) $(ICU) samples
 	@bash .ci/tests.sh $(BIN)/python -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 # One after the other: the system installs one thing at a time.
