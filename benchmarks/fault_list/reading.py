@@ -130,8 +130,8 @@ _CUT_FILES = (
     ),
     Fault(
         "formats/cut/edl.py",
-        "own = [i for i, line in enumerate(event.lines) if line.track and line.reel == reel]",
-        "own = [i for i, line in enumerate(event.lines) if line.reel == reel]",
+        "if line.track is not None and line.reel == reel]",
+        "if line.reel == reel]",
         "the sound of a clip takes its speed away",
         _EDL,
     ),

@@ -316,7 +316,11 @@ def _name(event: EdlEvent, at: int) -> str:
 
 def _files(event: EdlEvent, at: int) -> list[str]:
     """The media files of a line: all of a line alone, else each its own if each has one."""
-    own = [i for i, line in enumerate(event.lines) if line.track and line.reel not in _NO_MEDIA]
+    own = [
+        i
+        for i, line in enumerate(event.lines)
+        if line.track is not None and line.reel not in _NO_MEDIA
+    ]
     if at not in own or len(own) not in (1, len(event.files)):
         return []
     return event.files if len(own) == 1 else [event.files[own.index(at)]]
@@ -329,7 +333,7 @@ def _speed(event: EdlEvent, at: int, rate: FrameRate) -> Fraction | None:
     edit of the reel has the last of them.
     """
     reel = event.lines[at].reel
-    own = [i for i, line in enumerate(event.lines) if line.track and line.reel == reel]
+    own = [i for i, line in enumerate(event.lines) if line.track is not None and line.reel == reel]
     given = [speed for name, speed in event.speeds if name == reel]
     if not given and len(event.lines) == 1:
         given = [speed for _, speed in event.speeds]
