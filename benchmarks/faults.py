@@ -103,6 +103,14 @@ def copied(folder: Path) -> Path:
 
 
 @contextmanager
+def _folder() -> Iterator[str]:
+    """Make a folder for a while that others may enter: some tests have a user of their own."""
+    with tempfile.TemporaryDirectory(prefix="faults-", ignore_cleanup_errors=True) as own:
+        Path(own).chmod(0o755)
+        yield own
+
+
+@contextmanager
 def at_fault(tree: Path, fault: Fault) -> Iterator[None]:
     """Put a fault into a tree, and take it back."""
     path = tree / "credits" / fault.path
@@ -137,7 +145,7 @@ def ask(tree: Path, tests: Iterable[str], seconds: float, chosen: str = "") -> i
     words += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
     words += ["-m", chosen] if chosen else []
     words += [f"tests/{name}" for name in tests]
-    with tempfile.TemporaryDirectory(prefix="faults-", ignore_cleanup_errors=True) as own:
+    with _folder() as own:
         process = _FROM.Process(target=_run, args=(tree, own, words))
         process.start()
         try:
@@ -223,7 +231,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.error("no fault is of that room and number")
     _FROM.set_forkserver_preload([*AT_HAND])
     found = []
-    with tempfile.TemporaryDirectory(prefix="faults-") as folder:
+    with _folder() as folder:
         trees = [copied(Path(folder) / str(n)) for n in range(max(1, said.processes))]
         asked = sorted({name for _, fault in faults for name in fault.tests})
         if ask(trees[0], asked, 10 * SECONDS_ROOM):
