@@ -74,7 +74,7 @@ class Found:
             return tuple(sorted([EntryNumber(*row[2:4]) for row in rows]))
 
         return WorkSaid(
-            numbers=Read(numbers),
+            numbers=Read(numbers, sum([done.brief.entries for done in own]), keep=False),
             days=tuple(map(date.fromisoformat, first_and_last)),
             crafts=tuple(dict.fromkeys([done.craft for done in own])),
         )

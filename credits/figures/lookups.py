@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 from credits.model.facts import EntryNumber, Shot
 from credits.model.lazy import Looked, LookedInPart, MadeMapping, Read
 from credits.model.ledger import (
+    BriefEntry,
     CraftWork,
     DoneInBrief,
     DoneRow,
@@ -24,6 +25,7 @@ from credits.model.ledger import (
     WaitedFor,
     WeekWork,
     WorkDone,
+    done_row,
     performs,
     performs_only,
 )
@@ -41,6 +43,10 @@ day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fr
 
 frames_of = lru_cache(maxsize=65536)(lambda text: None if text is None else Frames.parse(text))
 share_of = lru_cache(maxsize=4096)(lambda text: None if text is None else Fraction(text))
+
+
+FEW_PEOPLE = 32
+"""Of so many people who did what is at hand entry by entry."""
 
 
 class StandingEntry(NamedTuple):
@@ -136,19 +142,24 @@ class EntryLookup:
     """Reads entries as they stand, each once.
 
     at_once: the tables are read at once, for whoever looks at every entry.
+    work_alone: of each entry is read what was done, and not who logged it and where it came from.
     """
 
-    def __init__(self, file: FiguresFile, *, at_once: bool = False) -> None:
+    def __init__(
+        self, file: FiguresFile, *, at_once: bool = False, work_alone: bool = False
+    ) -> None:
         self.tables = file.tables(at_once=at_once)
         self.implied = Implied(self.tables)
         self._file = file
+        self._work_alone = work_alone
         self._known: dict[EntryNumber, Entry] = {}
-        self._is_whole = False
 
     def where(self, condition: str = "", *values: Any) -> tuple[Entry, ...]:
         """Read the entries that stand and fit, by the number of their records."""
         found = []
-        for line, origin, number, ref in self._file.entries(condition, values):
+        for line, origin, number, ref in self._file.entries(
+            condition, values, work_alone=self._work_alone
+        ):
             known = self._known.get(line.number)
             if known is None:
                 first = EntryNumber(origin, number)
@@ -253,15 +264,31 @@ class EntryLookup:
             "waited": Read(self.waited),
         }
 
-    def done(self) -> tuple[WorkDone, ...]:
-        """Read what everybody did, by craft; entry by entry when somebody asks."""
-        rows = cache(self._done_by)
+    def done(
+        self, held: Mapping[str, Sequence[BriefEntry]] | None = None
+    ) -> tuple[WorkDone, ...]:
+        """Read what everybody did, by craft; entry by entry when somebody asks.
+
+        held: the entries of each person, where they are at hand: their rows are made of these each
+        time that somebody asks.
+        """
+        if held is None:
+            rows = cache(self._done_by)
+        else:
+            rows = lru_cache(FEW_PEOPLE)(partial(_done_of, held))
         found: dict[tuple[str, str], list[DoneInBrief]] = {}
         for craft, person, *said in self._file.done_in_brief():
             own = DoneInBrief(tuple(said[:2]), tuple(said[2:4]), *said[4:])
             found.setdefault((craft, person), []).append(own)
         done = [
-            WorkDone(craft, person, _together(own), Read(partial(_of_craft, rows, craft, person)))
+            WorkDone(
+                craft,
+                person,
+                (together := _together(own)),
+                Read(
+                    partial(_of_craft, rows, craft, person), together.entries, keep=held is None
+                ),
+            )
             for (craft, person), own in found.items()
         ]
         return tuple(sorted(done, key=attrgetter("first")))
@@ -375,6 +402,12 @@ def _together(parts: Sequence[DoneInBrief]) -> DoneInBrief:
     )
 
 
+def _done_of(
+    held: Mapping[str, Sequence[BriefEntry]], person: str
+) -> dict[str, tuple[DoneRow, ...]]:
+    return grouped(map(done_row, held[person]), itemgetter(4))
+
+
 def _of_craft(
     rows: Callable[[str], dict[str, tuple[DoneRow, ...]]], craft: str, person: str
 ) -> tuple[DoneRow, ...]:
@@ -409,6 +442,8 @@ def kept_ledger(
         at_once["by_number"] = MadeMapping(lambda: {entry.number: entry for entry in every})
         if whole:
             at_once |= looked_at(every, lookup.implied.crafts)
+            # A row of each entry, kept beside it, would take half as much memory again.
+            at_once["done"] = Read(partial(lookup.done, at_once["entries_by_person"]))
             at_once["undated_by_writing"] = MadeMapping(partial(grouped, every, written_undated))
         return _ledger(file, lookup, every, every, **at_once)
     return _ledger(file, lookup, every, in_brief)

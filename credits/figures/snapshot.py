@@ -287,6 +287,7 @@ class KeptSnapshot(Snapshot):
     """The figures of a production as they are kept, and whatever else is computed of its log.
 
     file: open and renewed as far as ``depth``; it is closed when nobody has the snapshot any more.
+    whole: everything is read at once, of entries the work alone.
     """
 
     def __init__(
@@ -297,7 +298,7 @@ class KeptSnapshot(Snapshot):
         *,
         whole: bool = False,
     ) -> None:
-        self._lookup = EntryLookup(file, at_once=whole)
+        self._lookup = EntryLookup(file, at_once=whole, work_alone=whole)
         ledger = kept_ledger(file, whole=whole, lookup=self._lookup)
         plan, text = plan_of(ledger)
         super().__init__(ledger, plan, plan_text=text)

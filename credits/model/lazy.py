@@ -11,18 +11,29 @@ V = TypeVar("V")
 
 
 class Read(Sequence[V]):
-    """A sequence that is read when somebody first looks at it."""
+    """A sequence that is read when somebody first looks at it.
 
-    def __init__(self, read: Callable[[], tuple[V, ...]]) -> None:
+    length: how long it is, where that is known before. keep: False: it is read each time that
+    somebody looks at it, and takes no memory between.
+    """
+
+    def __init__(
+        self, read: Callable[[], tuple[V, ...]], length: int | None = None, *, keep: bool = True
+    ) -> None:
         self._read = read
+        self._length = length
+        self._keep = keep
         self._known: tuple[V, ...] | None = None
 
     @property
     def all(self) -> tuple[V, ...]:
         """Return everything in it."""
-        if self._known is None:
-            self._known = self._read()
-        return self._known
+        if self._known is not None:
+            return self._known
+        read = self._read()
+        if self._keep:
+            self._known = read
+        return read
 
     @overload
     def __getitem__(self, at: int) -> V: ...
@@ -32,7 +43,7 @@ class Read(Sequence[V]):
         return self.all[at]
 
     def __len__(self) -> int:
-        return len(self.all)
+        return len(self.all) if self._length is None else self._length
 
     def __iter__(self) -> Iterator[V]:
         return iter(self.all)

@@ -166,11 +166,10 @@ PROOFS = FactTable("proofs")
 LIST_CORRECTIONS = FactTable("list_corrections", "written_at, position")
 WORK = FactTable("entries")
 
-_OF_A_LINE = (
-    "origin", "number", "verb", "logged_at", "corrects_origin", "corrects_number", "logged_by",
-    "why", "ref", "source", "sheet",
-)  # fmt: skip
-LINES = Wanted(WORK.name, (*_OF_A_LINE, *WORK.names))
+_NUMBERED = ("origin", "number", "verb", "logged_at", "corrects_origin", "corrects_number")
+OF_LOGGING = ("logged_by", "why", "ref", "source", "sheet")
+"""The columns of a line that say who logged it, why, and where it came from."""
+LINES = Wanted(WORK.name, (*_NUMBERED, *OF_LOGGING, *WORK.names))
 """What reads every line of the log, in the order in which they were written."""
 
 
