@@ -179,7 +179,8 @@ class _Known(dict[Any, str]):
     def __missing__(self, value: Any) -> str:
         cell = printed(value, self._column)
         text = _cell(cell, self._root, self._sortable)
-        if not cell.anchor:  # which stands once
+        # An anchor stands once, and so does a long list.
+        if not cell.anchor and not (isinstance(value, tuple) and len(value) > MOST_LISTED):
             if len(self) >= MOST_KNOWN:
                 self.clear()
             self[value] = text
@@ -187,6 +188,7 @@ class _Known(dict[Any, str]):
 
 
 MOST_KNOWN = 10_000  # of a kind
+MOST_LISTED = 12  # things in a list whose text is known
 _known = cache(_Known)
 
 
