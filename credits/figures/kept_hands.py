@@ -75,6 +75,20 @@ def _everybody(texts: Iterable[str]) -> set[str]:
     return set[str]().union(*map(names_of, texts))
 
 
+def kept_hands_on(file: FiguresFile) -> dict[str, int]:
+    """Read how many people have their hands on each character in the film."""
+    found: dict[str, set[str]] = defaultdict(set)
+    for names, people in file.reached_together():
+        for character in names_of(names):
+            found[character].update(names_of(people))
+    return {character: len(people) for character, people in found.items()}
+
+
+def kept_reached(file: FiguresFile) -> set[str]:
+    """Read whose hands are in the film."""
+    return _everybody(people for _, people in file.reached_together())
+
+
 def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
     """Read by which ways everybody's hands are in the film, in the order of the shots."""
     place = {shot: at for at, shot in enumerate(ledger.shots)}

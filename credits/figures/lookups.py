@@ -264,9 +264,7 @@ class EntryLookup:
             "waited": Read(self.waited),
         }
 
-    def done(
-        self, held: Mapping[str, Sequence[BriefEntry]] | None = None
-    ) -> tuple[WorkDone, ...]:
+    def done(self, held: Mapping[str, Sequence[BriefEntry]] | None = None) -> tuple[WorkDone, ...]:
         """Read what everybody did, by craft; entry by entry when somebody asks.
 
         held: the entries of each person, where they are at hand: their rows are made of these each
@@ -285,9 +283,7 @@ class EntryLookup:
                 craft,
                 person,
                 (together := _together(own)),
-                Read(
-                    partial(_of_craft, rows, craft, person), together.entries, keep=held is None
-                ),
+                Read(partial(_of_craft, rows, craft, person), together.entries, keep=held is None),
             )
             for (craft, person), own in found.items()
         ]
@@ -299,7 +295,7 @@ class EntryLookup:
 
     def _by_week(self) -> dict[str, WeekWork]:
         """Read what was done in each week."""
-        days = {text: iso_week(date.fromisoformat(text)) for text in self._file.distinct("day")}
+        days = {text: iso_week(date.fromisoformat(text)) for text in self._file.days_worked()}
         return {week: WeekWork(*counts) for week, *counts in self._file.week_work(days)}
 
     def _performed(self) -> tuple[str, ...]:

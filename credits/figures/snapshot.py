@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from hashlib import sha256
 from importlib import import_module
+from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
@@ -22,7 +23,7 @@ from credits.figures.kept_claims import (
     kept_poses,
     kept_runs,
 )
-from credits.figures.kept_hands import kept_reach, kept_ways
+from credits.figures.kept_hands import kept_hands_on, kept_reach, kept_reached, kept_ways
 from credits.figures.lookups import EntryLookup, kept_ledger, ledger_in_brief
 from credits.figures.renewal import Depth
 from credits.footage.claims import Animated, Handled, TakeRuns, animated_in, claim_runs, handled_in
@@ -139,6 +140,10 @@ class Snapshot:
         """The footage of each person."""
         return self.footage.parted(lambda cell: cell.person)
 
+    def footage_of_person(self, person: str) -> Footage | None:
+        """Return the footage of one person; None: they have none."""
+        return self.footage_by_person.get(person)
+
     @cached_property
     def footage_by_shot(self) -> Mapping[str, Footage]:
         """The footage of each shot."""
@@ -182,6 +187,16 @@ class Snapshot:
     def ways(self) -> Ways:
         """By which ways each person's hands are in the film."""
         return self._reached[1]
+
+    @cached_property
+    def hands_on(self) -> Mapping[str, int]:
+        """How many people have their hands on each character in the film."""
+        return Counter(chain.from_iterable(own.characters for own in self.reach.values()))
+
+    @cached_property
+    def reached(self) -> Collection[str]:
+        """Everybody whose hands are in the film."""
+        return self.reach.keys()
 
     @cached_property
     def first_seen(self) -> tuple[tuple[str, int], ...]:
@@ -349,6 +364,13 @@ class KeptSnapshot(Snapshot):
         is_parted = self.is_held or "footage_by_shot" in self.__dict__
         return super().footage_of_shot(shot) if is_parted else self.footage.of_shot(shot)
 
+    def footage_of_person(self, person: str) -> Footage | None:
+        """Return the footage of one person; None: they have none."""
+        if self.is_held or "footage_by_person" in self.__dict__:
+            return super().footage_of_person(person)
+        own = self.footage.of_person(person)
+        return own if own.cells else None
+
     @cached_property
     def poses(self) -> Sequence[Poses]:
         """How many poses everybody's kept frames hold."""
@@ -413,6 +435,21 @@ class KeptSnapshot(Snapshot):
         if Depth.REACH not in self._depth:
             return super().ways
         return kept_ways(self._file, self.ledger)
+
+    @cached_property
+    def hands_on(self) -> Mapping[str, int]:
+        """How many people have their hands on each character in the film."""
+        return super().hands_on if self._reach_is_read else kept_hands_on(self._file)
+
+    @cached_property
+    def reached(self) -> Collection[str]:
+        """Everybody whose hands are in the film."""
+        return super().reached if self._reach_is_read else kept_reached(self._file)
+
+    @property
+    def _reach_is_read(self) -> bool:
+        """Whether the reach of everybody is at hand, or nothing of it is kept."""
+        return self.is_held or Depth.REACH not in self._depth or "reach" in self.__dict__
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:

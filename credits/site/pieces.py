@@ -244,7 +244,7 @@ class Film:
     def people(self) -> Mapping[str, str]:
         """Everybody whose work is in the film and whom the edition names, by name."""
         named = self.source.people_in_order()
-        return {p.code: p.credit_name for p in named if p.code in self.source.results.reach}
+        return {p.code: p.credit_name for p in named if p.code in self.source.results.reached}
 
     def person(self, code: str) -> PersonInFilm:
         """Tell where in the film a person's work is."""

@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from credits import cautions, files
 from credits.editions import Edition, cut_to
 from credits.site import html, links
+from credits.site.compiled import CompiledTemplates
 from credits.site.contents import with_contents
 from credits.site.in_short import in_short
 from credits.site.jump import jump_file
@@ -134,6 +135,9 @@ def environment() -> Environment:
         keep_trailing_newline=True,
         auto_reload=False,
         cache_size=-1,
+        bytecode_cache=CompiledTemplates(),
+        # What a filter makes of a constant is not known when a template is compiled.
+        optimized=False,
     )
     made.filters |= {"markdown": markdown, "markdown_line": markdown_line}
     made.filters |= {"name": html.name, "names": html.names, "table": html.table}
@@ -167,6 +171,12 @@ def render(page: Page, source: PageSource) -> str:
 
 def _is_of(item: Page | DataFile, kind: str) -> bool:
     return item.about is not None and item.about.kind == kind
+
+
+def _is_of_reach(item: Page | DataFile) -> bool:
+    """Tell whether something is about all that a person's hands are in."""
+    in_film = item.path.startswith(links.film_person("").partition(".")[0])
+    return _is_of(item, "person") and (isinstance(item, Page) or in_film)
 
 
 def _sequence_of(source: PageSource, item: Page | DataFile) -> str | None:
@@ -217,8 +227,8 @@ def site_files(
         yield from zip((item.path for item in stale), contents, strict=True)
     else:
         # What pages of people share is read by one process alone, and what pieces of the film
-        # do; the files beside people need less.
-        people = [item for item in stale if isinstance(item, Page) and _is_of(item, "person")]
+        # do; the files of their work in shots need less.
+        people = [item for item in stale if _is_of_reach(item)]
         pieces = [item for item in stale if _is_of(item, "sequence")]
         there = [*people[max(0, len(people) - MOST_THERE) // 2 :], *pieces]
         paths = {item.path for item in there}

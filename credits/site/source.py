@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -135,10 +135,14 @@ class PageSource:
         }
 
     @cached_property
-    def hands_on(self) -> Mapping[str, int]:
-        """How many people have their hands on each character in the film."""
-        reached = self.results.reach.values()
-        return Counter(character for reach in reached for character in reach.characters)
+    def seen_work(self) -> Mapping[str, tuple[bool, bool]]:
+        """Of everybody with footage, whether frames are kept, and whether the cut shows any."""
+        found: dict[str, tuple[bool, bool]] = {}
+        for cell in self.results.footage.summed_by("person").cells:
+            kept, shown = found.get(cell.person, (False, False))
+            own = kept or cell.character_kept > 0, shown or cell.character_screen > 0
+            found[cell.person] = own
+        return found
 
     def by_craft(self, entries: Iterable[AnEntry]) -> list[tuple[str, list[AnEntry]]]:
         """Return entries by craft, in the order of the crafts."""

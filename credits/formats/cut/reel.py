@@ -26,7 +26,9 @@ def reel_of(use: CutUse, work: Work, name: str) -> Reel:
     clips: list[CutClip] = []
     firsts: list[int] = []
     at = 1
-    for clip in sorted(use.clips, key=lambda clip: clip.film_first):
+    shots = {shot for shot, _ in work}
+    own_clips = [clip for clip in use.clips if clip.shot in shots]
+    for clip in sorted(own_clips, key=lambda clip: clip.film_first):
         for low, high in _steps(clip, work):
             begun = clip.film_first + low
             for stretch in _stretches(clip, low, high):

@@ -330,7 +330,7 @@ class _CharacterPage:
             on_screen=source.amount(total.screen) if use else None,
             of_film=f"{decimal_text(share, 1)} % of the film" if share is not None else "",
             kept=source.amount(total.kept),
-            hands=source.hands_on.get(self.code, 0),
+            hands=source.results.hands_on.get(self.code, 0),
             shot_count=len({cell.shot for cell in self.feet.cells}),
             first_seen=clock(seen - 1, production.rate) if seen else "",
             first_shot=next((source.shot(clip.shot) for clip in shown), None),
@@ -373,7 +373,7 @@ def character_cards(source: PageSource) -> tuple[CharacterCard, ...]:
 
 def _footage(source: PageSource) -> Table:
     feet = source.results.footage_by_character
-    hands = source.hands_on
+    hands = source.results.hands_on
     rows = []
     for code in characters_in_order(source):
         own = feet.get(code, Footage((), None))
@@ -383,7 +383,7 @@ def _footage(source: PageSource) -> Table:
                 source.character(code),
                 len(source.ledger.puppets_of.get(code, ())),
                 len({cell.shot for cell in own.cells}),
-                hands[code],
+                hands.get(code, 0),
                 *(totals.kept, totals.kept, totals.screen, totals.screen),
             )
         )
@@ -404,14 +404,14 @@ def _also(source: PageSource, code: str) -> object:
     """Return what a character's page says that depends on other characters and other people."""
     order = [seen for seen, _ in source.results.first_seen]
     place = (order.index(code), len(order)) if code in order else None
-    return place, dict(source.results.first_seen).get(code), source.hands_on.get(code, 0)
+    return place, dict(source.results.first_seen).get(code), source.results.hands_on.get(code, 0)
 
 
 def _share(source: PageSource) -> object:
     """Compute what the pages of characters have in common."""
     results = source.results
     return (
-        *(source.hands_on, source.animated_on),
+        *(results.hands_on, source.animated_on),
         *(results.footage_by_character, results.first_seen),
     )
 

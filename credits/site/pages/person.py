@@ -272,6 +272,8 @@ class OwnWork(NamedTuple):
 
 WorkOf = Callable[[str], tuple[OwnWork, ...]]
 """What tells a person's work in shots."""
+ReelOf = Callable[[str], ReelFiles]
+"""What makes the files of a person's reel."""
 
 
 def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
@@ -358,7 +360,9 @@ TOTAL_COLUMNS = (
 def _office(source: PageSource, person: str) -> tuple[tuple[str, str], ...]:
     results = source.results
     time = work_time(source.ledger, source.ledger.entries_by_person.get(person, ()))
-    total = results.footage_by_person[person].total.by_shot
+    feet = results.footage_of_person(person)
+    assert feet is not None
+    total = feet.total.by_shot
     days = len(time.shoot_days)
     figures = [
         ("minutes logged", f"{time.minutes:,}"),
@@ -505,7 +509,7 @@ def _crew_page(source: PageSource, work: WorkOf, person: Person, beside: WorkFil
         codes=source.ledger.codes_of(code),
         note=person.note or "",
     )
-    feet = source.results.footage_by_person.get(code)
+    feet = source.results.footage_of_person(code)
     if feet is None:
         return page
     measures = MEASURES if feet.cut is not None else MEASURES[:3]
@@ -520,10 +524,8 @@ def _crew_page(source: PageSource, work: WorkOf, person: Person, beside: WorkFil
 
 def _shows_shots(source: PageSource, person: str) -> bool:
     """Tell whether somebody has kept frames, or performed in frames of a shot in another way."""
-    feet = source.results.footage_by_person.get(person)
-    if feet is not None and any(cell.character_kept for cell in feet.cells):
-        return True
-    return person in source.performed
+    kept, _ = source.seen_work.get(person, (False, False))
+    return kept or person in source.performed
 
 
 def _also(source: PageSource, person: str, *beside: bool) -> object:
@@ -544,8 +546,8 @@ def _share(source: PageSource) -> object:
 
 def _in_cut(source: PageSource, work: WorkOf, person: str) -> bool:
     """Tell whether the cut shows any frame that somebody worked in."""
-    feet = source.results.footage_by_person.get(person)
-    if feet is not None and any(cell.character_screen for cell in feet.cells):
+    _, shown = source.seen_work.get(person, (False, False))
+    if shown:
         return True
     performed = source.has_cut and person in source.performed
     return performed and any(
@@ -554,7 +556,7 @@ def _in_cut(source: PageSource, work: WorkOf, person: str) -> bool:
 
 
 def _files(
-    source: PageSource, work: WorkOf, person: str, in_cut: bool
+    source: PageSource, work: WorkOf, reel: ReelOf, person: str, in_cut: bool
 ) -> tuple[WorkFiles, dict[str, Callable[[], bytes]]]:
     """Return the files beside the page of somebody who has work in shots, and what makes each."""
     stem = f"people/{file_name(person)}"
@@ -562,8 +564,10 @@ def _files(
     made: dict[str, Callable[[], bytes]] = {beside.csv: partial(shots_csv, source, work, person)}
     if in_cut:
         beside = replace(beside, timeline=f"{stem}-reel.otio", edit_list=f"{stem}-reel.edl")
-        reel = partial(_reel, source, work, person)
-        made |= {beside.timeline: lambda: reel().otio(), beside.edit_list: lambda: reel().edl()}
+        made |= {
+            beside.timeline: lambda: reel(person).otio(),
+            beside.edit_list: lambda: reel(person).edl(),
+        }
     return beside, made
 
 
@@ -579,6 +583,7 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
     """
     # The page of a person comes after the files of the same work.
     work: WorkOf = lru_cache(maxsize=2)(partial(own_work, source))
+    reel: ReelOf = lru_cache(maxsize=1)(partial(_reel, source, work))
     for person in source.people_in_order():
         make: Callable[[], PersonPage] = partial(_public_page, source, None, person)
         has_shots = source.crew and _shows_shots(source, person.code)
@@ -590,7 +595,7 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
             share = partial(_share, source)
             beside = WorkFiles()
             if has_shots:
-                beside, files = _files(source, work, person.code, in_cut)
+                beside, files = _files(source, work, reel, person.code, in_cut)
                 for path, content in files.items():
                     yield DataFile(path, content, about, share)
             make = partial(_crew_page, source, work, person, beside)

@@ -288,8 +288,7 @@ class Weeks:
 
     def __init__(self, source: PageSource) -> None:
         self.source = source
-        self.days = [day for day in source.ledger.entries_by_day if day is not None]
-        self.names = sorted(set(map(iso_week, self.days)))
+        self.names = sorted(filter(None, source.ledger.by_week))
 
     @cached_property
     def undated(self) -> int:

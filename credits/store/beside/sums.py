@@ -60,6 +60,17 @@ class KeptSums(LogReader):
         )
         return {row[0] for row in found}
 
+    def reached_together(self) -> list[tuple[str, str]]:
+        """Read the characters and the people of the frames that hands are in, each two once."""
+        return self.driver.execute(
+            "SELECT DISTINCT characters, people FROM main.reached"
+        ).fetchall()
+
+    def days_worked(self) -> list[str]:
+        """Read every day of an entry."""
+        found = self.driver.execute("SELECT DISTINCT day FROM main.standing WHERE day IS NOT NULL")
+        return [row[0] for row in found]
+
     def _say_weeks(self, weeks: Mapping[str, str]) -> None:
         self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS weeks (on_day PRIMARY KEY, week)")
         self.driver.execute("DELETE FROM temp.weeks")
