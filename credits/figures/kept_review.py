@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date
-from typing import Any
 
 from credits.figures.kept_claims import poses_of_rows
 from credits.figures.lookups import day_of, stage_work
-from credits.footage.footage import Cell
 from credits.model.facts import Purpose
 from credits.model.ledger import Ledger, StageWork
 from credits.review.days import Poses
@@ -29,12 +27,11 @@ class KeptReview:
         """Read everybody's work by take and week."""
         purpose = {each.value: each for each in Purpose}
         found = []
-        for row in self._file.each_row("worked"):
-            shot, take, person, week, of, minutes, worked, claimed, poses, on = row[:10]
-            cell = _cell(shot, take, person, row[10:])
-            held = (int(poses), int(on))
-            own = (shot, take, person, week or None, purpose[of], minutes, worked, claimed)
-            found.append(TakeWeek._make((*own, cell, held)))
+        for row in self._file.worked_rows():
+            figures = row[5:]
+            if str in (type(row[8]), type(row[10])):
+                figures = (*map(int, figures),)
+            found.append(TakeWeek._make((*row[:4], purpose[row[4]], *figures)))
         return [*found, *take_weeks(self._wide(), (), (), self._ledger.purpose_in)]
 
     def near_repairs(
@@ -57,11 +54,3 @@ class KeptReview:
     def poses_of(self, person: str) -> tuple[Poses, ...]:
         """Read the poses of a person's kept frames."""
         return poses_of_rows(self._file.rows_where("poses", person=person))
-
-
-def _cell(shot: str, take: int, person: str, figures: Sequence[Any]) -> Cell | None:
-    if figures[0] is None:
-        return None
-    if type(figures[0]) is str:
-        figures = [*map(int, figures)]
-    return Cell._make((person, shot, take, "", None, None, *figures))

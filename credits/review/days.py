@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from fractions import Fraction
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -15,6 +15,7 @@ from credits.footage.claims import TakeRuns
 from credits.footage.footage import (
     MEASURES,
     Cell,
+    Counted,
     Footage,
     FootageTotals,
     kept_by_shot,
@@ -24,8 +25,8 @@ from credits.footage.footage import (
 from credits.model.facts import Decision, EntryNumber, Purpose
 from credits.model.ledger import Ledger, StageWork
 from credits.review.waits import Wait
-from credits.units.film_time import FrameRate, iso_week, seconds
-from credits.units.rounding import Exact, exact_sum, ratio_of_sum, sum_of_ratios
+from credits.units.film_time import FrameRate, iso_week, seconds_over
+from credits.units.rounding import Exact, exact_of, exact_sum, ratio_of_sum, sum_of_ratios
 
 # Somebody's work on a day (None: undated) and a shot (None: no one shot).
 _Key = tuple[str, date | None, str | None]
@@ -164,6 +165,11 @@ class Divided:
         return self.totals.by_shot.kept
 
     @property
+    def kept_ratio(self) -> tuple[int, int]:
+        """Return the same as a numerator over a denominator."""
+        return self.kept.as_integer_ratio()
+
+    @property
     def reshot_share(self) -> Fraction | None:
         """Return 1 - kept / shot, of shot footage; None where nothing was shot."""
         frames = self.totals.by_shot
@@ -177,9 +183,13 @@ class Divided:
 
     def pace(self, rate: FrameRate) -> Fraction | None:
         """Return kept shot footage in seconds a day with a shoot take; None without such days."""
-        if not self.shoot_days:
-            return None
-        return seconds(self.kept, rate, self.shoot_days)
+        ratio = self.pace_ratio(rate)
+        return None if ratio is None else Fraction(*ratio)
+
+    def pace_ratio(self, rate: FrameRate) -> tuple[int, int] | None:
+        """Return the same as a numerator over a denominator."""
+        days = self.shoot_days
+        return seconds_over(self.kept_ratio, rate, days) if days else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,17 +214,30 @@ class Figures(Divided):
 
 
 class Gathered(Divided):
-    """What figures over some of one person's work are made of; each is made when looked at.
+    """Figures over some of one person's work, each made when it is looked at."""
 
-    days: those with entries of a footage craft, by the purpose of the takes. held: the poses.
-    """
+    if TYPE_CHECKING:
 
-    def __init__(self) -> None:
-        self.cells: list[Cell] = []
-        self.days: defaultdict[Purpose, set[date]] = defaultdict(set)
-        self.minutes = 0
-        self.held: list[_Ratio] = []
-        self.wait = 0
+        @property
+        def cells(self) -> Sequence[Counted]:
+            """The footage."""
+
+        @property
+        def days(self) -> Mapping[Purpose, Mapping[str, int]]:
+            """The days with entries of a footage craft, by the purpose of the takes and the week: a
+            bit for each, Monday the lowest. No week has none."""
+
+        @property
+        def minutes(self) -> int: ...
+        @property
+        def held(self) -> Sequence[_Ratio]:
+            """The poses."""
+
+        @property
+        def wait(self) -> int: ...
+        @property
+        def takes(self) -> frozenset[tuple[str, int]]:
+            """The shots and takes with claims."""
 
     @cached_property
     def totals(self) -> FootageTotals:
@@ -222,9 +245,14 @@ class Gathered(Divided):
         return total_of(self.cells)
 
     @cached_property
-    def kept(self) -> Exact:
-        """Kept shot footage, in frames."""
+    def kept_ratio(self) -> tuple[int, int]:
+        """Kept shot footage, in frames: a numerator over a denominator."""
         return kept_by_shot(self.cells)
+
+    @property
+    def kept(self) -> Exact:
+        """Return kept shot footage, in frames."""
+        return exact_of(self.kept_ratio)
 
     @property
     def animated(self) -> bool:
@@ -234,22 +262,29 @@ class Gathered(Divided):
     @property
     def stage_days(self) -> int:
         """Return how many days have entries of a footage craft."""
-        return len(set[date]().union(*self.days.values()))
+        by_week: dict[str, int] = defaultdict(int)
+        for weeks in self.days.values():
+            for week, bits in weeks.items():
+                by_week[week] |= bits
+        return sum(map(int.bit_count, by_week.values()))
 
     @property
     def shoot_days(self) -> int:
         """Return how many of them have a shoot take."""
-        return len(self.days[Purpose.SHOOT])
+        return self._days_of(Purpose.SHOOT)
 
     @property
     def block_days(self) -> int:
         """Return how many of them have a take that blocks."""
-        return len(self.days[Purpose.BLOCK])
+        return self._days_of(Purpose.BLOCK)
 
     @property
     def rehearsal_days(self) -> int:
         """Return how many of them have a rehearsal."""
-        return len(self.days[Purpose.REHEARSAL])
+        return self._days_of(Purpose.REHEARSAL)
+
+    def _days_of(self, purpose: Purpose) -> int:
+        return sum(map(int.bit_count, self.days.get(purpose, {}).values()))
 
     @property
     def poses(self) -> Exact:
@@ -257,37 +292,42 @@ class Gathered(Divided):
         return sum_of_ratios(self.held)
 
     @property
-    def takes(self) -> frozenset[tuple[str, int]]:
-        """Return the shots and takes with claims."""
-        return frozenset([(cell.shot, cell.take) for cell in self.cells])
-
-    @property
     def figures(self) -> Figures:
         """Return all figures."""
         return Figures(**{each.name: getattr(self, each.name) for each in fields(Figures)})
 
 
-def gathered(parts: Iterable[Gathered]) -> Gathered:
-    """Return some parts of one person's work together."""
-    own = Gathered()
-    for part in parts:
-        own.cells += part.cells
-        for purpose, days in part.days.items():
-            own.days[purpose] |= days
-        own.minutes += part.minutes
-        own.held += part.held
-        own.wait += part.wait
-    return own
+class GatheredDays(Gathered):
+    """Figures over some of one person's work by day."""
+
+    def __init__(self) -> None:
+        self.cells: list[Cell] = []
+        self.days: dict[Purpose, dict[str, int]] = {}
+        self.minutes: int = 0
+        self.held: list[_Ratio] = []
+        self.wait: int = 0
+
+    @property
+    def takes(self) -> frozenset[tuple[str, int]]:
+        """The shots and takes with claims."""
+        return frozenset([(cell.shot, cell.take) for cell in self.cells])
+
+
+def add_days(days: dict[Purpose, dict[str, int]], purpose: Purpose, week: str, bits: int) -> None:
+    """Add days of a week to those of a purpose, as ``Gathered.days`` has them."""
+    own = days.setdefault(purpose, {})
+    own[week] = own.get(week, 0) | bits
 
 
 def figures_of(works: Iterable[DayWork]) -> Figures:
     """Return the figures of some of one person's work."""
-    own = Gathered()
+    own = GatheredDays()
     for work in works:
         own.cells += work.cells
-        if work.day is not None:
+        week, bit = placed_day(work.day)
+        if week is not None:
             for purpose in work.purposes:
-                own.days[purpose].add(work.day)
+                add_days(own.days, purpose, week, bit)
         own.minutes += work.minutes
         own.held.append(work.poses.as_integer_ratio())
         own.wait += sum([wait.minutes for wait in work.waits])
@@ -326,56 +366,83 @@ def figures_by_name(rate: FrameRate) -> dict[str, FigureValue]:
     }
 
 
+RatioValue = Callable[[Any], _Ratio | None]
+"""Returns one figure as a numerator over a denominator."""
+
+
+def ratios_by_name(rate: FrameRate) -> dict[str, RatioValue]:
+    """Return the figures of ``figures_by_name`` as numerators over denominators, in any terms.
+
+    Those of everybody are made to be compared, in every week: two of them are shown.
+    """
+
+    def ratio_of(figure: FigureValue) -> RatioValue:
+        def ratio(of: Any) -> _Ratio | None:
+            value = figure(of)
+            return None if value is None else value.as_integer_ratio()
+
+        return ratio
+
+    return {
+        **{name: ratio_of(figure) for name, figure in figures_by_name(rate).items()},
+        "kept": attrgetter("kept_ratio"),
+        "pace": lambda f: f.pace_ratio(rate),
+    }
+
+
 class WorkPiece(NamedTuple):
-    """One person's work on one shot: kept seconds and shoot days."""
+    """One person's work on one shot: kept seconds and shoot days, numerators over denominators."""
 
-    seconds: Exact
-    days: Exact
+    seconds: _Ratio
+    days: _Ratio
 
 
-def week_and_bit(day: date | None) -> tuple[str | None, int]:
+@lru_cache(maxsize=65536)
+def placed_day(day: date | None) -> tuple[str | None, int]:
     """Return the week of a day, and the day's bit in it, Monday the lowest; undated: no bit."""
     return (None, 0) if day is None else (iso_week(day), 1 << day.weekday())
 
 
 def pieces(
-    cells: Iterable[Cell], claimed: Iterable[tuple[str, str, int]], rate: FrameRate
+    cells: Mapping[str, Sequence[Counted]], claimed: Iterable[tuple[str, str, int]], rate: FrameRate
 ) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, a piece for each shot.
 
-    cells: of dated work. claimed: weeks with the shots in which frames of them were claimed, and
-    on which days, a bit for each. A day with several shots is divided among them.
+    cells: of dated work, by shot. claimed: weeks with the shots in which frames of them were
+    claimed, and on which days, a bit for each. A day with several shots is divided among them.
     """
-    of_shot: dict[str, list[Cell]] = defaultdict(list)
-    for cell in cells:
-        of_shot[cell.shot].append(cell)
     in_week: dict[str, dict[str, int]] = defaultdict(dict)
     for week, shot, bits in claimed:
-        in_week[week][shot] = in_week[week].get(shot, 0) | bits
+        own = in_week[week]
+        own[shot] = own.get(shot, 0) | bits
     days: dict[str, list[_Ratio]] = defaultdict(list)
     for own in in_week.values():
-        if len(own) == 1:
-            ((shot, bits),) = own.items()
-            days[shot].append((bits.bit_count(), 1))
+        worked = 0
+        for bits in own.values():
+            worked |= bits
+        if worked.bit_count() == sum(map(int.bit_count, own.values())):  # no day has two shots
+            for shot, bits in own.items():
+                days[shot].append((bits.bit_count(), 1))
             continue
         shots_a_day = [sum([bits >> day & 1 for bits in own.values()]) for day in range(7)]
         for shot, bits in own.items():
             days[shot] += [(1, shots) for day, shots in enumerate(shots_a_day) if bits >> day & 1]
     return [
-        WorkPiece(seconds(kept_by_shot(of_shot[shot]), rate), sum_of_ratios(parts))
+        WorkPiece(seconds_over(kept_by_shot(cells[shot]), rate), ratio_of_sum(parts))
         for shot, parts in days.items()
     ]
 
 
 def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, as ``pieces`` does."""
-    dated = [(work.day, work.shot, work.cells) for work in works if work.cells]
+    cells: dict[str, list[Cell]] = defaultdict(list)
     claimed = []
-    for day, shot, _ in dated:
-        week, bit = week_and_bit(day)
-        if week is not None and shot is not None:
-            claimed.append((week, shot, bit))
-    return pieces([c for day, _, own in dated if day is not None for c in own], claimed, rate)
+    for work in works:
+        week, bit = placed_day(work.day)
+        if week is not None and work.shot is not None and work.cells:
+            cells[work.shot] += work.cells
+            claimed.append((week, work.shot, bit))
+    return pieces(cells, claimed, rate)
 
 
 def shot_mix(figures: Figures, ledger: Ledger) -> dict[str, Exact | None]:

@@ -17,7 +17,7 @@ from credits.model.ledger import Ledger
 from credits.review.days import (
     DayWork,
     Figures,
-    Gathered,
+    GatheredDays,
     Poses,
     day_works,
     figures_of,
@@ -238,7 +238,7 @@ class Reviews:
 
     def _by_character(self, works: Iterable[DayWork]) -> dict[str, Figures]:
         """Return the footage of each character, in the order of the table."""
-        found: dict[str, Gathered] = defaultdict(Gathered)
+        found: dict[str, GatheredDays] = defaultdict(GatheredDays)
         for work in works:
             for cell in work.cells:
                 found[cell.character].cells.append(cell)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
+from typing import TypeVar
 
 from credits.footage.cut import CutUse
 from credits.footage.footage import NO_FOOTAGE, Footage
@@ -15,27 +16,27 @@ from credits.model.lazy import Looked
 from credits.model.ledger import Entry, Ledger
 from credits.review.days import (
     Figures,
-    FigureValue,
-    Gathered,
     Poses,
+    RatioValue,
     WorkPiece,
-    figures_by_name,
     figures_together,
-    gathered,
     pieces,
+    placed_day,
+    ratios_by_name,
 )
 from credits.review.waits import Wait
-from credits.review.weeks import KeptWork, TakeWeek, take_weeks
-from credits.units.film_time import WHOLE_TIME, Period, iso_week
+from credits.review.weeks import GatheredWeeks, KeptWork, TakeWeek, take_weeks, weeks_together
+from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, least_and_most
 
 LEAST_OTHERS = 3
+K = TypeVar("K", bound=Hashable)
 
-# Values of a figure, each with the person.
-_Values = list[tuple[Exact, str]]
-# Of everybody what was done in each week.
-ByWeek = Mapping[str, Mapping[str, Gathered]]
+# Values of a figure, each a numerator over a denominator, with the person.
+_Values = list[tuple[tuple[int, int], str]]
+# Of everybody what was done in each week, or in each sequence.
+ByPart = Mapping[str, Mapping[str, GatheredWeeks]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ def _range(values: _Values, person: str) -> Range | None:
     return Range(*least_and_most(others), len(others))
 
 
-def _values(people: Mapping[str, Figures | Gathered], figure: FigureValue) -> _Values:
+def _values(people: Mapping[str, GatheredWeeks], figure: RatioValue) -> _Values:
     return [(value, who) for who, own in people.items() if (value := figure(own)) is not None]
 
 
@@ -66,16 +67,16 @@ class UnitRanges:
     names: the figures that are compared, by their names.
     """
 
-    def __init__(self, by_week: ByWeek, names: Mapping[str, FigureValue]) -> None:
-        self._by_week = by_week
+    def __init__(self, by_part: ByPart, names: Mapping[str, RatioValue]) -> None:
+        self._by_part = by_part
         self._names = names
-        in_week: dict[str, dict[str, Gathered]] = defaultdict(dict)
-        for person, weeks in by_week.items():
-            for week, own in weeks.items():
-                in_week[week][person] = own
-        self._in_part = in_week
-        self._values = cache(lambda week, name: _values(in_week.get(week, {}), names[name]))
-        self._total = cache(lambda person: gathered(by_week[person].values()).figures)
+        in_part: dict[str, dict[str, GatheredWeeks]] = defaultdict(dict)
+        for person, parts in by_part.items():
+            for part, own in parts.items():
+                in_part[part][person] = own
+        self._in_part = in_part
+        self._values = cache(lambda part, name: _values(in_part.get(part, {}), names[name]))
+        self._total = cache(lambda person: weeks_together(by_part[person].values()))
 
     def ranges_of_part(self, person: str, part: str) -> Mapping[str, Range]:
         """Return the others' ranges in one part (a week, a sequence), by the name of the figure,
@@ -94,14 +95,14 @@ class UnitRanges:
 
         Both over the weeks in which the person animated. only: of these weeks, those among some.
         """
-        own_weeks = self._by_week.get(person, {}).keys()
+        own_weeks = self._by_part.get(person, {}).keys()
         weeks = own_weeks if only is None else own_weeks & set(only)
-        others: dict[str, Figures | Gathered] = {}
-        for other, own in self._by_week.items():
+        others: dict[str, GatheredWeeks] = {}
+        for other, own in self._by_part.items():
             if other != person and (shared := own.keys() & weeks):
                 same = len(shared) == len(own)
                 others[other] = (
-                    self._total(other) if same else gathered(own[week] for week in shared)
+                    self._total(other) if same else weeks_together(own[week] for week in shared)
                 )
         return self._looked(lambda name: _values(others, self._names[name]), person), len(others)
 
@@ -135,17 +136,45 @@ class OthersWork:
         self._poses = poses
         self._footage = footage
         self._waits = waits
-        self._week = cache(lambda day: None if day is None else iso_week(day))
         self._rows: dict[Period, Sequence[TakeWeek]] = {}
-        self._known: dict[Period, dict[str, dict[str | None, Gathered]]] = {}
+        self._known: dict[Period, dict[str, dict[str | None, GatheredWeeks]]] = {}
         self._ranges: dict[Period, UnitRanges] = {}
         self._in_sequences: dict[Period, UnitRanges] = {}
+        self._names = ratios_by_name(ledger.production.rate)
 
-    def _worked(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
+    def _worked(self, period: Period) -> dict[str, dict[str | None, GatheredWeeks]]:
         """Return what everybody did in a period, by week; None: undated."""
         if period not in self._known:
-            self._known[period] = self._gathered(period)
+            self._known[period] = self._by(
+                period, lambda row: row.week, lambda wait: placed_day(wait.day)[0]
+            )
         return self._known[period]
+
+    def _by(
+        self, period: Period, part_of: Callable[[TakeWeek], K], part_waited: Callable[[Wait], K]
+    ) -> dict[str, dict[K, GatheredWeeks]]:
+        """Return what everybody did in a period by parts.
+
+        part_of, part_waited: say in which part work and a wait are.
+        """
+        rows: dict[str, dict[K, list[TakeWeek]]] = defaultdict(lambda: defaultdict(list))
+        for row in self._weeks(period):
+            rows[row.person][part_of(row)].append(row)
+        waited: dict[str, dict[K, int]] = defaultdict(lambda: defaultdict(int))
+        holds = cache(period.holds)
+        for person, waits in self._waits.items():
+            own = waited[person]
+            for wait in waits:
+                if holds(wait.day):
+                    own[part_waited(wait)] += wait.minutes
+        found: dict[str, dict[K, GatheredWeeks]] = {}
+        for person in dict.fromkeys((*rows, *waited)):
+            worked, waits_in = rows[person], waited[person]
+            found[person] = {
+                part: GatheredWeeks(worked.get(part, ()), waits_in.get(part, 0))
+                for part in dict.fromkeys((*worked, *waits_in))
+            }
+        return found
 
     def _weeks(self, period: Period) -> Sequence[TakeWeek]:
         """Return what everybody did in each take in each week of a period."""
@@ -165,64 +194,54 @@ class OthersWork:
             cache(self._ledger.purpose_in),
         )
 
-    def _gathered(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
-        found: dict[str, dict[str | None, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
-        for each in self._weeks(period):
-            each.add_to(found[each.person][each.week])
-        for person, waits in self._waits.items():
-            for wait in waits:
-                if period.holds(wait.day):
-                    found[person][self._week(wait.day)].wait += wait.minutes
-        return found
-
     def ranges_in(self, period: Period) -> UnitRanges:
         """Return everybody's figures in a period, by the weeks in which they animated."""
         if period not in self._ranges:
-            by_week = {
-                person: {week: own for week, own in weeks.items() if week and own.animated}
-                for person, weeks in self._worked(period).items()
-            }
-            names = figures_by_name(self._ledger.production.rate)
-            self._ranges[period] = UnitRanges(by_week, names)
+            self._ranges[period] = self._animated(self._worked(period))
         return self._ranges[period]
 
     def ranges_in_sequences(self, period: Period) -> UnitRanges:
         """Return everybody's figures in a period, by the sequences in which they animated."""
         if period not in self._in_sequences:
-            found: dict[str, dict[str, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
-            shots = self._ledger.shots
-            for each in self._weeks(period):
-                if each.shot is not None:
-                    each.add_to(found[each.person][shots[each.shot].sequence])
-            for person, waits in self._waits.items():
-                for wait in waits:
-                    if wait.shot is not None and period.holds(wait.day):
-                        found[person][shots[wait.shot].sequence].wait += wait.minutes
-            by_sequence = {
-                person: {code: own for code, own in sequences.items() if own.animated}
-                for person, sequences in found.items()
-            }
-            names = figures_by_name(self._ledger.production.rate)
-            self._in_sequences[period] = UnitRanges(by_sequence, names)
+            sequences = {code: shot.sequence for code, shot in self._ledger.shots.items()}
+            found = self._by(
+                period,
+                lambda row: sequences[row.shot] if row.shot is not None else None,
+                lambda wait: sequences[wait.shot] if wait.shot is not None else None,
+            )
+            self._in_sequences[period] = self._animated(found)
         return self._in_sequences[period]
 
+    def _animated(self, found: Mapping[str, Mapping[str | None, GatheredWeeks]]) -> UnitRanges:
+        """Return everybody's figures by the parts in which they animated; None is no part."""
+        by_part = {
+            person: {part: own for part, own in parts.items() if part is not None and own.animated}
+            for person, parts in found.items()
+        }
+        return UnitRanges(by_part, self._names)
+
     @cached_property
-    def _dated(self) -> dict[str, Gathered]:
+    def _dated(self) -> dict[str, GatheredWeeks]:
         """The dated work of everybody."""
         return {
-            person: gathered(own for week, own in weeks.items() if week is not None)
+            person: weeks_together(own for week, own in weeks.items() if week is not None)
             for person, weeks in self._worked(WHOLE_TIME).items()
         }
 
     @cached_property
     def _pieces(self) -> dict[str, list[WorkPiece]]:
         """The pieces of everybody's dated work."""
-        claimed: dict[str, list[tuple[str, str, int]]] = defaultdict(list)
-        for each in self._weeks(WHOLE_TIME):
-            if each.week is not None and each.shot is not None and each.claimed:
-                claimed[each.person].append((each.week, each.shot, each.claimed))
         rate = self._ledger.production.rate
-        return {p: pieces(own.cells, claimed[p], rate) for p, own in self._dated.items()}
+        found = {}
+        for person, own in self._dated.items():
+            cells: dict[str, list[TakeWeek]] = defaultdict(list)
+            claimed = []
+            for row in own.cells:
+                if row.week is not None and row.shot is not None:
+                    cells[row.shot].append(row)
+                    claimed.append((row.week, row.shot, row.claimed))
+            found[person] = pieces(cells, claimed, rate)
+        return found
 
     def pieces_but(self, person: str) -> list[list[WorkPiece]]:
         """Return the pieces of the dated work of everybody but one."""

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 from datetime import date
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger, WaitedFor
@@ -25,8 +24,7 @@ Worked = tuple[str, date | None, str | None, str | None]
 """Who animated, on which day, in which shot, which puppet."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wait:
+class Wait(NamedTuple):
     """A repair that somebody waited for.
 
     shot: the one that the repair names, else the only one in which the person animated the puppet

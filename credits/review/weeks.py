@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import date
-from functools import cache, lru_cache
+from collections.abc import Callable, Iterable, Sequence
+from functools import cached_property
+from itertools import chain
 from typing import NamedTuple, Protocol
 
-from credits.footage.footage import Cell, cell_of
+from credits.footage.footage import MEASURES, Cell, cell_of
 from credits.model.facts import Purpose
 from credits.model.ledger import StageWork
-from credits.review.days import Gathered, Poses, week_and_bit
+from credits.review.days import Gathered, Poses, add_days, placed_day
 from credits.review.waits import NearRepairs
 from credits.units.rounding import ratio_of_sum
 
@@ -21,7 +21,8 @@ class TakeWeek(NamedTuple):
 
     purpose: of the take. minutes: logged on entries of crafts with footage. worked: the days with
     such entries; claimed: those on which frames were claimed; each day a bit, Monday the lowest.
-    cell: the footage; None: no frames are claimed. held: the poses, a numerator over a denominator.
+    poses: over ``poses_den``. The ten figures of the footage: as those of a cell, over ``den``; 0:
+    no frames are claimed.
     """
 
     shot: str | None
@@ -32,17 +33,77 @@ class TakeWeek(NamedTuple):
     minutes: int
     worked: int
     claimed: int
-    cell: Cell | None
-    held: tuple[int, int]
+    poses: int
+    poses_den: int
+    den: int
+    character_shot: int
+    character_kept: int
+    character_accepted: int
+    character_cut: int
+    character_screen: int
+    by_shot_shot: int
+    by_shot_kept: int
+    by_shot_accepted: int
+    by_shot_cut: int
+    by_shot_screen: int
 
-    def add_to(self, part: Gathered) -> None:
-        """Add it to what figures over some of the person's work are made of."""
-        part.minutes += self.minutes
-        if self.week is not None and self.worked:
-            part.days[self.purpose] |= days_of_week(self.week, self.worked)
-        if self.cell is not None:
-            part.cells.append(self.cell)
-        part.held.append(self.held)
+    @property
+    def figures(self) -> tuple[int, ...]:
+        """Return the ten figures: the measures of character footage, then of shot footage."""
+        return self[11:]
+
+
+NO_FRAMES_CLAIMED = (0,) * (1 + 2 * len(MEASURES))
+
+
+class GatheredWeeks(Gathered):
+    """Figures over some of one person's work by take and week.
+
+    wait: for repairs, in minutes.
+    """
+
+    def __init__(self, rows: Sequence[TakeWeek], wait: int) -> None:
+        self.rows = rows
+        self.wait: int = wait
+
+    @cached_property
+    def cells(self) -> list[TakeWeek]:
+        """The footage."""
+        return [row for row in self.rows if row.den]
+
+    @cached_property
+    def days(self) -> dict[Purpose, dict[str, int]]:
+        """The days with entries of a footage craft, by the purpose of the takes and the week."""
+        found: dict[Purpose, dict[str, int]] = {}
+        for row in self.rows:
+            if row.week is not None and row.worked:
+                add_days(found, row.purpose, row.week, row.worked)
+        return found
+
+    @property
+    def minutes(self) -> int:
+        """The minutes that were logged."""
+        return sum([row.minutes for row in self.rows])
+
+    @property
+    def held(self) -> list[tuple[int, int]]:
+        """The poses."""
+        return [(row.poses, row.poses_den) for row in self.rows]
+
+    @property
+    def takes(self) -> frozenset[tuple[str, int]]:
+        """The shots and takes with claims."""
+        named = [(row.shot, row.take) for row in self.cells]
+        return frozenset([(s, t) for s, t in named if s is not None and t is not None])
+
+
+def weeks_together(parts: Iterable[GatheredWeeks]) -> GatheredWeeks:
+    """Return some parts of one person's work together."""
+    own = tuple(parts)
+    if len(own) == 1:
+        return own[0]
+    rows = [*chain.from_iterable([part.rows for part in own])]
+    return GatheredWeeks(rows, sum([part.wait for part in own]))
 
 
 class KeptWork(NearRepairs, Protocol):
@@ -83,19 +144,18 @@ def take_weeks(
     cells: with their days. purpose_in: says what a take is for, as ``Ledger.purpose_in``.
     """
     found: dict[_Key, _Gathering] = defaultdict(_Gathering)
-    placed = cache(week_and_bit)
     for person, day, shot, take, _, minutes in on_stage:
-        week, bit = placed(day)
+        week, bit = placed_day(day)
         own = found[shot, take, person, week]
         own.minutes += minutes or 0
         own.worked |= bit
     for cell in cells:
-        week, bit = placed(cell.day)
+        week, bit = placed_day(cell.day)
         own = found[cell.shot, cell.take, cell.person, week]
         own.claimed |= bit
         own.cells.append(cell)
     for person, day, shot, take, ratio in poses:
-        found[shot, take, person, placed(day)[0]].held.append(ratio)
+        found[shot, take, person, placed_day(day)[0]].held.append(ratio)
     return [
         TakeWeek(
             *key,
@@ -103,21 +163,16 @@ def take_weeks(
             own.minutes,
             own.worked,
             own.claimed,
-            cell_of(own.cells) if own.cells else None,
-            ratio_of_sum(own.held),
+            *ratio_of_sum(own.held),
+            *_over_one_denominator(own.cells),
         )
         for key, own in found.items()
     ]
 
 
-@lru_cache(maxsize=65536)
-def days_of_week(week: str, bits: int) -> frozenset[date]:
-    """Return those days of an ISO week of which the bits are set, Monday the lowest."""
-    return frozenset(_days(week, bits))
-
-
-def _days(week: str, bits: int) -> Iterator[date]:
-    year, _, number = week.partition("-W")
-    for day in range(7):
-        if bits >> day & 1:
-            yield date.fromisocalendar(int(year), int(number), day + 1)
+def _over_one_denominator(cells: Sequence[Cell]) -> tuple[int, ...]:
+    """Return the denominator and the ten figures of some cells together."""
+    if not cells:
+        return NO_FRAMES_CLAIMED
+    together = cell_of(cells)
+    return together.den, *together.figures

@@ -44,19 +44,23 @@ def sum_of_ratios(ratios: Iterable[tuple[int, int]]) -> Exact:
     return total if of == 1 else Fraction(total, of)
 
 
-def least_and_most(values: Sequence[Exact]) -> tuple[Exact, Exact]:
-    """Return the smallest and the largest value, of equals the first. ValueError when there is
-    none.
+def exact_of(ratio: tuple[int, int]) -> Exact:
+    """Return a numerator over a denominator, in any terms; whole where it is whole."""
+    return sum_of_ratios([ratio])
 
-    Fractions are compared by their nearest floats, which keep their order, and exactly where these
-    are the same.
+
+def least_and_most(ratios: Sequence[tuple[int, int]]) -> tuple[Exact, Exact]:
+    """Return the smallest and the largest of numerators over denominators, in any terms.
+    ValueError when there is none.
+
+    They are compared by their nearest floats, which keep their order, and exactly where these are
+    the same.
     """
-    near = [float(value) for value in values]
+    near = [numerator / denominator for numerator, denominator in ratios]
     low, high = min(near), max(near)
-    return (
-        min([value for value, at in zip(values, near, strict=True) if at == low]),
-        max([value for value, at in zip(values, near, strict=True) if at == high]),
-    )
+    lowest = {ratio for ratio, at in zip(ratios, near, strict=True) if at == low}
+    highest = {ratio for ratio, at in zip(ratios, near, strict=True) if at == high}
+    return min(map(exact_of, lowest)), max(map(exact_of, highest))
 
 
 def half_up(value: Exact) -> int:

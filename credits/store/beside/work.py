@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from credits.model.facts import EntryNumber
-from credits.store.beside.figures_db import LOG
+from credits.store.beside.figures_db import LOG, MEASURED
 from credits.store.reading import LogReader
 
 
@@ -41,6 +41,15 @@ class WorkRows(LogReader):
             f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks}){of_chosen}"
             " ORDER BY s.first_origin, s.first_number",
             tuple(crafts),
+        ).fetchall()
+
+    def worked_rows(self) -> list[tuple[Any, ...]]:
+        """Read what everybody did in each take and week: shot, take, person, week, purpose, and the
+        figures of ``worked``. Undated work has no week; 0 stands where no frames are claimed."""
+        counted = ", ".join(f"ifnull({name}, 0)" for name in ("den", *MEASURED))
+        return self.driver.execute(
+            "SELECT shot, take, person, nullif(week, ''), purpose, minutes, days, claimed, poses,"
+            f" poses_den, {counted} FROM main.worked"
         ).fetchall()
 
     def waited_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
