@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
+from operator import itemgetter
+from typing import Any
 
 from credits.figures.kept_claims import poses_of_rows
-from credits.figures.lookups import day_of, stage_work
-from credits.model.facts import Purpose
+from credits.figures.lookups import stage_work
 from credits.model.ledger import Ledger, StageWork
 from credits.review.days import Poses
-from credits.review.waits import Worked
 from credits.review.weeks import TakeWeek, take_weeks
 from credits.store.beside.kept import FiguresFile
 
@@ -25,23 +25,25 @@ class KeptReview:
 
     def take_weeks(self) -> Sequence[TakeWeek]:
         """Read everybody's work by take and week."""
-        purpose = {each.value: each for each in Purpose}
-        found = []
-        for row in self._file.worked_rows():
-            figures = row[5:]
-            if str in (type(row[8]), type(row[10])):
-                figures = (*map(int, figures),)
-            found.append(TakeWeek._make((*row[:4], purpose[row[4]], *figures)))
+        rows = self._file.worked_rows()
+        kinds = {type(kept) for at in (_POSES, _DEN) for kept in map(itemgetter(at), rows)}
+        if str in kinds:
+            rows = [*map(_of_whole_numbers, rows)]
+        found = map(TakeWeek._make, rows)
         return [*found, *take_weeks(self._wide(), (), (), self._ledger.purpose_in)]
 
-    def near_repairs(
-        self, of_shot: Collection[tuple[str, str]], of_day: Collection[tuple[str, date]]
-    ) -> Iterable[Worked]:
-        """Read the work on puppets, each named with a shot or with a day."""
-        on_days = [(puppet, day.isoformat()) for puppet, day in of_day]
-        rows = self._file.work_near("shot", self._crafts, of_shot)
-        rows += self._file.work_near("day", self._crafts, on_days)
-        return [(person, day_of(day), shot, puppet) for person, day, shot, puppet in rows]
+    def on_puppets(
+        self, shots: Sequence[tuple[str, str]], days: Sequence[tuple[str, date]]
+    ) -> tuple[Iterable[tuple[int, str]], Iterable[tuple[int, str, str | None]]]:
+        """Read who animated puppets in shots, and who on days, also in which shot.
+
+        shots, days: each with a puppet; what is read names them by their places.
+        """
+        on_days = [(puppet, day.isoformat()) for puppet, day in days]
+        return (
+            self._file.who_in_shots(self._crafts, shots),
+            self._file.who_on_days(self._crafts, on_days),
+        )
 
     def _wide(self) -> tuple[StageWork, ...]:
         """Read the work on no one shot."""
@@ -54,3 +56,11 @@ class KeptReview:
     def poses_of(self, person: str) -> tuple[Poses, ...]:
         """Read the poses of a person's kept frames."""
         return poses_of_rows(self._file.rows_where("poses", person=person))
+
+
+_POSES, _DEN = map(TakeWeek._fields.index, ("poses", "den"))
+
+
+def _of_whole_numbers(row: Sequence[Any]) -> tuple[Any, ...]:
+    """Read whole numbers that are kept as texts, as the engine's are not large enough for them."""
+    return (*row[:5], *[None if kept is None else int(kept) for kept in row[5:]])

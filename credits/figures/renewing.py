@@ -327,7 +327,7 @@ def _worked_rows(every: Iterable[TakeWeek]) -> Iterator[Row]:
         held: tuple[int | str, ...] = (each.poses, each.poses_den)
         held = (*map(str, held),) if max(each.poses, each.poses_den) > WIDEST else held
         figures: tuple[int | str | None, ...] = _kept_figures(each) if each.den else NO_CELL
-        yield *each[:3], each.week or "", each.purpose.value, *each[5:8], *held, *figures
+        yield *each[:3], each.week or "", str(each.purpose), *each[5:8], *held, *figures
 
 
 def _kept_figures(cell: Counted) -> tuple[int | str, ...]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, fields
 from datetime import date
 from fractions import Fraction
 from functools import cache, cached_property, lru_cache
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from credits.footage.claims import TakeRuns
 from credits.footage.footage import (
@@ -32,6 +32,10 @@ from credits.units.rounding import Exact, exact_of, exact_sum, ratio_of_sum, sum
 _Key = tuple[str, date | None, str | None]
 # A numerator over a denominator.
 _Ratio = tuple[int, int]
+WHOLE_WEEK = 0b1111111
+PURPOSE_BITS: Mapping[str, int] = {purpose: 7 * place for place, purpose in enumerate(Purpose)}
+"""The place of the first of the bits for the days of a week with takes of a purpose."""
+_MASKS = {purpose: WHOLE_WEEK << place for purpose, place in PURPOSE_BITS.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,10 +180,15 @@ class Divided:
         return 1 - Fraction(frames.kept) / frames.shot if frames.shot else None
 
     @property
+    def character_kept(self) -> Exact:
+        """Return kept character footage, in frames."""
+        return self.totals.character.kept
+
+    @property
     def characters_a_frame(self) -> Fraction | None:
         """Return kept character footage / kept shot footage; None where nothing is kept."""
-        kept = self.totals.by_shot.kept
-        return Fraction(self.totals.character.kept) / kept if kept else None
+        kept = self.kept
+        return Fraction(self.character_kept) / kept if kept else None
 
     def pace(self, rate: FrameRate) -> Fraction | None:
         """Return kept shot footage in seconds a day with a shoot take; None without such days."""
@@ -212,6 +221,11 @@ class Figures(Divided):
     wait: int
     takes: frozenset[tuple[str, int]]
 
+    @property
+    def shots(self) -> set[str]:
+        """The shots with claims."""
+        return {shot for shot, _ in self.takes}
+
 
 class Gathered(Divided):
     """Figures over some of one person's work, each made when it is looked at."""
@@ -223,9 +237,9 @@ class Gathered(Divided):
             """The footage."""
 
         @property
-        def days(self) -> Mapping[Purpose, Mapping[str, int]]:
-            """The days with entries of a footage craft, by the purpose of the takes and the week: a
-            bit for each, Monday the lowest. No week has none."""
+        def days(self) -> Mapping[str, int]:
+            """The days with entries of a footage craft, by their weeks: a bit for each day and
+            purpose of a take, as ``PURPOSE_BITS`` has them. Weeks without such a day are none."""
 
         @property
         def minutes(self) -> int: ...
@@ -257,16 +271,12 @@ class Gathered(Divided):
     @property
     def animated(self) -> bool:
         """Tell whether any day has entries of a footage craft."""
-        return any(self.days.values())
+        return bool(self.days)
 
     @property
     def stage_days(self) -> int:
         """Return how many days have entries of a footage craft."""
-        by_week: dict[str, int] = defaultdict(int)
-        for weeks in self.days.values():
-            for week, bits in weeks.items():
-                by_week[week] |= bits
-        return sum(map(int.bit_count, by_week.values()))
+        return sum([_any_purpose(bits).bit_count() for bits in self.days.values()])
 
     @property
     def shoot_days(self) -> int:
@@ -284,7 +294,8 @@ class Gathered(Divided):
         return self._days_of(Purpose.REHEARSAL)
 
     def _days_of(self, purpose: Purpose) -> int:
-        return sum(map(int.bit_count, self.days.get(purpose, {}).values()))
+        mask = _MASKS[purpose]
+        return sum([(bits & mask).bit_count() for bits in self.days.values()])
 
     @property
     def poses(self) -> Exact:
@@ -302,7 +313,7 @@ class GatheredDays(Gathered):
 
     def __init__(self) -> None:
         self.cells: list[Cell] = []
-        self.days: dict[Purpose, dict[str, int]] = {}
+        self.days: dict[str, int] = {}
         self.minutes: int = 0
         self.held: list[_Ratio] = []
         self.wait: int = 0
@@ -313,10 +324,12 @@ class GatheredDays(Gathered):
         return frozenset([(cell.shot, cell.take) for cell in self.cells])
 
 
-def add_days(days: dict[Purpose, dict[str, int]], purpose: Purpose, week: str, bits: int) -> None:
-    """Add days of a week to those of a purpose, as ``Gathered.days`` has them."""
-    own = days.setdefault(purpose, {})
-    own[week] = own.get(week, 0) | bits
+def _any_purpose(bits: int) -> int:
+    """Return days with takes of some purpose as days of a week, whatever the purpose."""
+    days = 0
+    for place in PURPOSE_BITS.values():
+        days |= bits >> place & WHOLE_WEEK
+    return days
 
 
 def figures_of(works: Iterable[DayWork]) -> Figures:
@@ -327,7 +340,7 @@ def figures_of(works: Iterable[DayWork]) -> Figures:
         week, bit = placed_day(work.day)
         if week is not None:
             for purpose in work.purposes:
-                add_days(own.days, purpose, week, bit)
+                own.days[week] = own.days.get(week, 0) | bit << PURPOSE_BITS[purpose]
         own.minutes += work.minutes
         own.held.append(work.poses.as_integer_ratio())
         own.wait += sum([wait.minutes for wait in work.waits])
@@ -357,7 +370,7 @@ def figures_by_name(rate: FrameRate) -> dict[str, FigureValue]:
     return {
         **{name: attrgetter(f"totals.by_shot.{name}") for name in MEASURES},
         "kept": attrgetter("kept"),
-        "character_kept": lambda f: f.totals.character.kept,
+        "character_kept": attrgetter("character_kept"),
         **{name: attrgetter(name) for name in DAYS},
         "pace": lambda f: f.pace(rate),
         **{n: attrgetter(n) for n in ("poses", "reshot_share", "characters_a_frame", "wait")},
@@ -404,50 +417,67 @@ def placed_day(day: date | None) -> tuple[str | None, int]:
 
 
 def pieces(
-    cells: Mapping[str, Sequence[Counted]], claimed: Iterable[tuple[str, str, int]], rate: FrameRate
+    kept: Mapping[str, _Ratio], weeks: Iterable[Mapping[str, int]], rate: FrameRate
 ) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, a piece for each shot.
 
-    cells: of dated work, by shot. claimed: weeks with the shots in which frames of them were
-    claimed, and on which days, a bit for each. A day with several shots is divided among them.
+    kept: frames of dated work, by shot. weeks: of each the shots in which frames of its days were
+    claimed, with these days, a bit for each. A day with several shots is divided among them.
     """
-    in_week: dict[str, dict[str, int]] = defaultdict(dict)
-    for week, shot, bits in claimed:
-        own = in_week[week]
-        own[shot] = own.get(shot, 0) | bits
-    days: dict[str, list[_Ratio]] = defaultdict(list)
-    for own in in_week.values():
-        worked = 0
-        for bits in own.values():
+    whole: dict[str, int] = defaultdict(int)
+    divided: dict[str, list[_Ratio]] = defaultdict(list)
+    for shots in weeks:
+        worked = shared = 0
+        for bits in shots.values():
+            shared |= worked & bits
             worked |= bits
-        if worked.bit_count() == sum(map(int.bit_count, own.values())):  # no day has two shots
-            for shot, bits in own.items():
-                days[shot].append((bits.bit_count(), 1))
-            continue
-        shots_a_day = [sum([bits >> day & 1 for bits in own.values()]) for day in range(7)]
-        for shot, bits in own.items():
-            days[shot] += [(1, shots) for day, shots in enumerate(shots_a_day) if bits >> day & 1]
-    return [
-        WorkPiece(seconds_over(kept_by_shot(cells[shot]), rate), ratio_of_sum(parts))
-        for shot, parts in days.items()
-    ]
+        for shot, bits in shots.items():
+            whole[shot] += (bits & ~shared).bit_count()
+        while shared:
+            day = shared & -shared
+            shared ^= day
+            among = [shot for shot, bits in shots.items() if bits & day]
+            for shot in among:
+                divided[shot].append((1, len(among)))
+    days = {shot: (count, 1) for shot, count in whole.items()}
+    for shot, parts in divided.items():
+        days[shot] = ratio_of_sum([days[shot], *parts])
+    return [WorkPiece(seconds_over(kept[shot], rate), of_shot) for shot, of_shot in days.items()]
 
 
 def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, as ``pieces`` does."""
     cells: dict[str, list[Cell]] = defaultdict(list)
-    claimed = []
+    weeks: dict[str, dict[str, int]] = defaultdict(dict)
     for work in works:
         week, bit = placed_day(work.day)
         if week is not None and work.shot is not None and work.cells:
             cells[work.shot] += work.cells
-            claimed.append((week, work.shot, bit))
-    return pieces(cells, claimed, rate)
+            weeks[week][work.shot] = weeks[week].get(work.shot, 0) | bit
+    kept = {shot: kept_by_shot(own) for shot, own in cells.items()}
+    return pieces(kept, weeks.values(), rate)
 
 
-def shot_mix(figures: Figures, ledger: Ledger) -> dict[str, Exact | None]:
+class Asked(Protocol):
+    """Figures that tell what the shots behind them asked for."""
+
+    @property
+    def characters_a_frame(self) -> Fraction | None: ...
+    @property
+    def character_kept(self) -> Exact: ...
+    @property
+    def poses(self) -> Exact: ...
+    @property
+    def wait(self) -> int: ...
+    @property
+    def shoot_days(self) -> int: ...
+    @property
+    def shots(self) -> Set[str]: ...
+
+
+def shot_mix(figures: Asked, ledger: Ledger) -> dict[str, Exact | None]:
     """Return what the shots behind some figures asked for, by name; None where nothing says it."""
-    shots = {shot for shot, _ in figures.takes}
+    shots = figures.shots
     taken = [take for shot in shots for take in ledger.takes_of.get(shot, ())]
 
     def each(total: Exact, number: Exact) -> Exact | None:
@@ -455,7 +485,7 @@ def shot_mix(figures: Figures, ledger: Ledger) -> dict[str, Exact | None]:
 
     return {
         "characters_a_frame": figures.characters_a_frame,
-        "frames_a_pose": each(figures.totals.character.kept, figures.poses),
+        "frames_a_pose": each(figures.character_kept, figures.poses),
         "wait_minutes_a_day": each(figures.wait, figures.shoot_days),
         "frames_a_shot": each(sum(ledger.shots[shot].length for shot in shots), len(shots)),
         "retakes_a_shot": each(sum(take.decision is Decision.RETAKE for take in taken), len(shots)),

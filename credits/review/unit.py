@@ -7,25 +7,33 @@ from collections.abc import Callable, Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
+from operator import attrgetter
 from typing import TypeVar
 
 from credits.footage.cut import CutUse
 from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import EntryNumber
 from credits.model.lazy import Looked
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import Entry, Ledger, WaitedFor
 from credits.review.days import (
-    Figures,
+    Asked,
     Poses,
     RatioValue,
     WorkPiece,
-    figures_together,
     pieces,
     placed_day,
     ratios_by_name,
 )
-from credits.review.waits import Wait
-from credits.review.weeks import GatheredWeeks, KeptWork, TakeWeek, take_weeks, weeks_together
+from credits.review.waits import Waiting
+from credits.review.weeks import (
+    GatheredWeeks,
+    InOneDenominator,
+    KeptWork,
+    TakeWeek,
+    WorkOfSeveral,
+    take_weeks,
+    weeks_together,
+)
 from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, least_and_most
@@ -119,7 +127,7 @@ class UnitRanges:
 class OthersWork:
     """The work of all animators, as far as that of one is compared with it.
 
-    poses, footage: those of all takes of the ledger. waits: as ``waits_by_person``.
+    poses, footage: those of all takes of the ledger. waited: as ``waited_for``.
     kept: reads what is kept of it, where it is not made of these.
     """
 
@@ -128,15 +136,16 @@ class OthersWork:
         ledger: Ledger,
         poses: Sequence[Poses],
         footage: Footage,
-        waits: Mapping[str, tuple[Wait, ...]],
+        waited: Sequence[Waiting],
         kept: KeptWork | None = None,
     ) -> None:
         self._kept = kept
         self._ledger = ledger
         self._poses = poses
         self._footage = footage
-        self._waits = waits
+        self._waited = waited
         self._rows: dict[Period, Sequence[TakeWeek]] = {}
+        self._in_one: dict[Period, InOneDenominator] = {}
         self._known: dict[Period, dict[str, dict[str | None, GatheredWeeks]]] = {}
         self._ranges: dict[Period, UnitRanges] = {}
         self._in_sequences: dict[Period, UnitRanges] = {}
@@ -146,34 +155,33 @@ class OthersWork:
         """Return what everybody did in a period, by week; None: undated."""
         if period not in self._known:
             self._known[period] = self._by(
-                period, lambda row: row.week, lambda wait: placed_day(wait.day)[0]
+                period, attrgetter("week"), lambda repair, _: placed_day(repair.day)[0]
             )
         return self._known[period]
 
     def _by(
-        self, period: Period, part_of: Callable[[TakeWeek], K], part_waited: Callable[[Wait], K]
+        self,
+        period: Period,
+        part_of: Callable[[TakeWeek], K],
+        part_waited: Callable[[WaitedFor, str | None], K],
     ) -> dict[str, dict[K, GatheredWeeks]]:
         """Return what everybody did in a period by parts.
 
-        part_of, part_waited: say in which part work and a wait are.
+        part_of: says in which part work is; part_waited: in which the wait for a repair is, of
+        whoever waited in a shot or in no one shot.
         """
-        rows: dict[str, dict[K, list[TakeWeek]]] = defaultdict(lambda: defaultdict(list))
-        for row in self._weeks(period):
-            rows[row.person][part_of(row)].append(row)
-        waited: dict[str, dict[K, int]] = defaultdict(lambda: defaultdict(int))
-        holds = cache(period.holds)
-        for person, waits in self._waits.items():
-            own = waited[person]
-            for wait in waits:
-                if holds(wait.day):
-                    own[part_waited(wait)] += wait.minutes
-        found: dict[str, dict[K, GatheredWeeks]] = {}
-        for person in dict.fromkeys((*rows, *waited)):
-            worked, waits_in = rows[person], waited[person]
-            found[person] = {
-                part: GatheredWeeks(worked.get(part, ()), waits_in.get(part, 0))
-                for part in dict.fromkeys((*worked, *waits_in))
-            }
+        shared = self._shared(period)
+        found = shared.gathered(self._weeks(period), part_of)
+        for repair, people in self._waited:
+            if period.holds(repair.day):
+                minutes = repair.minutes
+                for waiting in people.values():
+                    for person, shot in waiting.items():
+                        parts, part = found[person], part_waited(repair, shot)
+                        own = parts.get(part)
+                        if own is None:
+                            own = parts[part] = GatheredWeeks(shared.one)
+                        own.wait += minutes
         return found
 
     def _weeks(self, period: Period) -> Sequence[TakeWeek]:
@@ -181,6 +189,11 @@ class OthersWork:
         if period not in self._rows:
             self._rows[period] = self._read(period)
         return self._rows[period]
+
+    def _shared(self, period: Period) -> InOneDenominator:
+        if period not in self._in_one:
+            self._in_one[period] = InOneDenominator(self._weeks(period))
+        return self._in_one[period]
 
     def _read(self, period: Period) -> Sequence[TakeWeek]:
         if period == WHOLE_TIME and self._kept is not None:
@@ -203,11 +216,13 @@ class OthersWork:
     def ranges_in_sequences(self, period: Period) -> UnitRanges:
         """Return everybody's figures in a period, by the sequences in which they animated."""
         if period not in self._in_sequences:
-            sequences = {code: shot.sequence for code, shot in self._ledger.shots.items()}
+            sequences: dict[str | None, str] = {
+                code: shot.sequence for code, shot in self._ledger.shots.items()
+            }
             found = self._by(
                 period,
-                lambda row: sequences[row.shot] if row.shot is not None else None,
-                lambda wait: sequences[wait.shot] if wait.shot is not None else None,
+                lambda row: sequences.get(row.shot),
+                lambda _, shot: sequences.get(shot),
             )
             self._in_sequences[period] = self._animated(found)
         return self._in_sequences[period]
@@ -221,35 +236,31 @@ class OthersWork:
         return UnitRanges(by_part, self._names)
 
     @cached_property
-    def _dated(self) -> dict[str, GatheredWeeks]:
-        """The dated work of everybody."""
+    def _dated(self) -> dict[str, list[GatheredWeeks]]:
+        """The dated work of everybody, week by week."""
         return {
-            person: weeks_together(own for week, own in weeks.items() if week is not None)
+            person: [own for week, own in weeks.items() if week is not None]
             for person, weeks in self._worked(WHOLE_TIME).items()
         }
 
     @cached_property
     def _pieces(self) -> dict[str, list[WorkPiece]]:
         """The pieces of everybody's dated work."""
-        rate = self._ledger.production.rate
-        found = {}
-        for person, own in self._dated.items():
-            cells: dict[str, list[TakeWeek]] = defaultdict(list)
-            claimed = []
-            for row in own.cells:
-                if row.week is not None and row.shot is not None:
-                    cells[row.shot].append(row)
-                    claimed.append((row.week, row.shot, row.claimed))
-            found[person] = pieces(cells, claimed, rate)
-        return found
+        rate, shared = self._ledger.production.rate, self._shared(WHOLE_TIME)
+        return {
+            person: pieces(shared.kept_by_shot(weeks), [each.claimed for each in weeks], rate)
+            for person, weeks in self._dated.items()
+        }
 
     def pieces_but(self, person: str) -> list[list[WorkPiece]]:
         """Return the pieces of the dated work of everybody but one."""
         return [own for other, own in self._pieces.items() if other != person]
 
-    def dated_but(self, person: str) -> Figures:
-        """Return the figures of the dated work of everybody but one, together."""
-        return figures_together(o.figures for other, o in self._dated.items() if other != person)
+    def asked_but(self, person: str) -> Asked:
+        """Return what tells what the dated work of everybody but one asked for."""
+        return WorkOfSeveral(
+            [week for other, weeks in self._dated.items() if other != person for week in weeks]
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,33 +3,37 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from functools import cached_property
 from itertools import chain
-from typing import NamedTuple, Protocol
+from math import lcm
+from typing import NamedTuple, Protocol, TypeVar
 
-from credits.footage.footage import MEASURES, Cell, cell_of
+from credits.footage.footage import MEASURES, Cell, FootageTotals, cell_of, total_of
 from credits.model.facts import Purpose
 from credits.model.ledger import StageWork
-from credits.review.days import Gathered, Poses, add_days, placed_day
+from credits.review.days import PURPOSE_BITS, Divided, Gathered, Poses, placed_day
 from credits.review.waits import NearRepairs
-from credits.units.rounding import ratio_of_sum
+from credits.units.rounding import Exact, ratio_of_sum, sum_of_ratios
+
+K = TypeVar("K", bound=Hashable)
 
 
 class TakeWeek(NamedTuple):
     """One person's work in a take in a week; week None: undated; shot None: on no one shot.
 
-    purpose: of the take. minutes: logged on entries of crafts with footage. worked: the days with
-    such entries; claimed: those on which frames were claimed; each day a bit, Monday the lowest.
+    purpose: the word for what the take is for. minutes: logged on entries of crafts with footage.
+    worked: the days with such entries; claimed: those on which frames were claimed; each day a bit,
+    Monday the lowest.
     poses: over ``poses_den``. The ten figures of the footage: as those of a cell, over ``den``; 0:
-    no frames are claimed.
+    no frames are claimed, and the figures say nothing.
     """
 
     shot: str | None
     take: int | None
     person: str
     week: str | None
-    purpose: Purpose
+    purpose: str
     minutes: int
     worked: int
     claimed: int
@@ -59,25 +63,36 @@ NO_FRAMES_CLAIMED = (0,) * (1 + 2 * len(MEASURES))
 class GatheredWeeks(Gathered):
     """Figures over some of one person's work by take and week.
 
-    wait: for repairs, in minutes.
+    wait: for repairs, in minutes. The kept frames are added up at once: they are compared most.
     """
 
-    def __init__(self, rows: Sequence[TakeWeek], wait: int) -> None:
-        self.rows = rows
-        self.wait: int = wait
+    def __init__(self, one: int) -> None:
+        self.rows: list[TakeWeek] = []
+        self.days: dict[str, int] = {}
+        self.wait: int = 0
+        self.kept_parts = 0
+        """The kept shot footage, in parts of a frame."""
+        self.one = one
+        """So many parts are a frame."""
 
     @cached_property
     def cells(self) -> list[TakeWeek]:
         """The footage."""
         return [row for row in self.rows if row.den]
 
-    @cached_property
-    def days(self) -> dict[Purpose, dict[str, int]]:
-        """The days with entries of a footage craft, by the purpose of the takes and the week."""
-        found: dict[Purpose, dict[str, int]] = {}
+    @property
+    def kept_ratio(self) -> tuple[int, int]:
+        """Return the kept shot footage, in frames: a numerator over a denominator."""
+        return self.kept_parts, self.one
+
+    @property
+    def claimed(self) -> dict[str, int]:
+        """Return the shots in which frames were claimed, and the days on which they were, a bit for
+        each; those of a week."""
+        found: dict[str, int] = {}
         for row in self.rows:
-            if row.week is not None and row.worked:
-                add_days(found, row.purpose, row.week, row.worked)
+            if row.claimed and row.shot is not None:
+                found[row.shot] = found.get(row.shot, 0) | row.claimed
         return found
 
     @property
@@ -97,13 +112,108 @@ class GatheredWeeks(Gathered):
         return frozenset([(s, t) for s, t in named if s is not None and t is not None])
 
 
+class InOneDenominator:
+    """The footage of take weeks, each as a number of the same parts of a frame.
+
+    one: so many parts are a frame.
+    """
+
+    def __init__(self, rows: Iterable[TakeWeek]) -> None:
+        dens = {row.den for row in rows if row.den}
+        self.one = lcm(*dens)
+        self._parts = {den: self.one // den for den in dens}
+
+    def gathered(
+        self, rows: Iterable[TakeWeek], part_of: Callable[[TakeWeek], K]
+    ) -> dict[str, dict[K, GatheredWeeks]]:
+        """Return everybody's work by parts, to which waits are still to be added."""
+        found: dict[str, dict[K, GatheredWeeks]] = defaultdict(dict)
+        parts, places = self._parts, PURPOSE_BITS
+        for row in rows:
+            of_person, part = found[row.person], part_of(row)
+            own = of_person.get(part)
+            if own is None:
+                own = of_person[part] = GatheredWeeks(self.one)
+            own.rows.append(row)
+            if row.worked and row.week is not None:
+                days = row.worked << places[row.purpose]
+                own.days[row.week] = own.days.get(row.week, 0) | days
+            if row.den:
+                own.kept_parts += row.by_shot_kept * parts[row.den]
+        return found
+
+    def kept_by_shot(self, parts: Iterable[GatheredWeeks]) -> dict[str, tuple[int, int]]:
+        """Return the kept shot footage of some work by shot, in frames: numerators over
+        denominators."""
+        found: dict[str, int] = {}
+        for part in parts:
+            for row in part.rows:
+                if row.den and row.shot is not None:
+                    more = row.by_shot_kept * self._parts[row.den]
+                    found[row.shot] = found.get(row.shot, 0) + more
+        return {shot: (kept, self.one) for shot, kept in found.items()}
+
+
 def weeks_together(parts: Iterable[GatheredWeeks]) -> GatheredWeeks:
-    """Return some parts of one person's work together."""
-    own = tuple(parts)
-    if len(own) == 1:
-        return own[0]
-    rows = [*chain.from_iterable([part.rows for part in own])]
-    return GatheredWeeks(rows, sum([part.wait for part in own]))
+    """Return some parts of one person's work together, which are in one denominator."""
+    every = tuple(parts)
+    if len(every) == 1:
+        return every[0]
+    own = GatheredWeeks(every[0].one if every else 1)
+    for part in every:
+        own.rows += part.rows
+        for week, bits in part.days.items():
+            own.days[week] = own.days.get(week, 0) | bits
+        own.wait += part.wait
+        own.kept_parts += part.kept_parts
+    return own
+
+
+class WorkOfSeveral(Divided):
+    """What several people did in some weeks, together, as far as it is compared."""
+
+    def __init__(self, weeks: Iterable[GatheredWeeks]) -> None:
+        self._weeks = tuple(weeks)
+        self._rows = [*chain.from_iterable([week.rows for week in self._weeks])]
+
+    @cached_property
+    def _cells(self) -> list[TakeWeek]:
+        return [row for row in self._rows if row.den]
+
+    @property
+    def totals(self) -> FootageTotals:
+        """The footage, in frames."""
+        return total_of(self._cells)
+
+    @cached_property
+    def kept(self) -> Exact:
+        """Kept shot footage, in frames."""
+        return sum_of_ratios([week.kept_ratio for week in self._weeks])
+
+    @cached_property
+    def character_kept(self) -> Exact:
+        """Kept character footage, in frames."""
+        return sum_of_ratios([(row.character_kept, row.den) for row in self._cells])
+
+    @property
+    def shoot_days(self) -> int:
+        """Return the days with a shoot take, of each person."""
+        return sum([week.shoot_days for week in self._weeks])
+
+    @property
+    def poses(self) -> Exact:
+        """Return the poses."""
+        return sum_of_ratios([(row.poses, row.poses_den) for row in self._rows])
+
+    @property
+    def wait(self) -> int:
+        """Return the minutes of waiting for repairs."""
+        return sum([week.wait for week in self._weeks])
+
+    @property
+    def shots(self) -> set[str]:
+        """Return the shots with claims."""
+        return {row.shot for row in self._cells if row.shot is not None}
 
 
 class KeptWork(NearRepairs, Protocol):
