@@ -26,11 +26,11 @@ from credits.units.table import Scale
 class MadeReview:
     """A review with what it was made from: the figures that are open, and their ledger."""
 
-    def __init__(self, file: FiguresFile, ledger: Ledger, person: str, period: Period) -> None:
+    def __init__(self, file: FiguresFile, kept: KeptReview, person: str, period: Period) -> None:
         self.file = file
-        self.ledger = ledger
-        poses = Read(lambda: kept_poses(file))
-        kept, footage = KeptReview(file, ledger), kept_footage(file, ledger)
+        self.ledger: Ledger = kept.ledger
+        ledger, poses = kept.ledger, Read(lambda: kept_poses(file))
+        footage = kept_footage(file, ledger)
         self._reviews = Reviews(ledger, poses, footage, person, kept)
         self.review: Review = self._reviews.of(person, period)
 
@@ -51,11 +51,12 @@ def review_of(folder: Path, person: str, period: Period) -> MadeReview:
     """Review the animator that a code names. Raises WrongCall, CreditsError."""
     file = open_figures(folder, Depth.FOOTAGE)
     ledger = kept_ledger(file)
+    kept = KeptReview(file, ledger)
     code = fact_named("people", person, ledger.people.values()).code
     code = ledger.one_person.get(code, code)
-    if not KeptReview(file, ledger).stage_of(code):
+    if not kept.stage_of(code):
         crafts = " or ".join(craft.code for craft in ledger.crafts.values() if craft.footage)
         what = f"has no entries of {crafts}, so there is no footage to review"
         hint = f"`credits why {code}` shows the work that there is."
         raise CreditsError(Finding(what, hint, value=person))
-    return MadeReview(file, ledger, code, period)
+    return MadeReview(file, kept, code, period)

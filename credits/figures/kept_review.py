@@ -20,8 +20,9 @@ class KeptReview:
 
     def __init__(self, file: FiguresFile, ledger: Ledger) -> None:
         self._file = file
-        self._ledger = ledger
+        self.ledger = ledger
         self._crafts = [craft.code for craft in ledger.crafts.values() if craft.footage]
+        self._stage: dict[str, tuple[StageWork, ...]] = {}
 
     def take_weeks(self) -> Sequence[TakeWeek]:
         """Read everybody's work by take and week."""
@@ -30,7 +31,7 @@ class KeptReview:
         if str in kinds:
             rows = [*map(_of_whole_numbers, rows)]
         found = map(TakeWeek._make, rows)
-        return [*found, *take_weeks(self._wide(), (), (), self._ledger.purpose_in)]
+        return [*found, *take_weeks(self._wide(), (), (), self.ledger.purpose_in)]
 
     def on_puppets(
         self, shots: Sequence[tuple[str, str]], days: Sequence[tuple[str, date]]
@@ -51,7 +52,10 @@ class KeptReview:
 
     def stage_of(self, person: str) -> tuple[StageWork, ...]:
         """Read what of a person's entries stage days are made of."""
-        return stage_work(self._file.stage_rows(self._crafts, "person", [person]))
+        if person not in self._stage:
+            rows = self._file.stage_rows(self._crafts, "person", [person])
+            self._stage[person] = stage_work(rows)
+        return self._stage[person]
 
     def poses_of(self, person: str) -> tuple[Poses, ...]:
         """Read the poses of a person's kept frames."""

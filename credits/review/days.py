@@ -478,7 +478,7 @@ class Asked(Protocol):
 def shot_mix(figures: Asked, ledger: Ledger) -> dict[str, Exact | None]:
     """Return what the shots behind some figures asked for, by name; None where nothing says it."""
     shots = figures.shots
-    taken = [take for shot in shots for take in ledger.takes_of.get(shot, ())]
+    taken = [take for take in ledger.takes.values() if take.shot in shots]
 
     def each(total: Exact, number: Exact) -> Exact | None:
         return Fraction(total) / number if number else None

@@ -124,8 +124,10 @@ class Reviews:
         person: str | None = None,
         kept: KeptWork | None = None,
     ) -> None:
-        self.ledger = ledger
         every: Sequence[Poses] = poses if isinstance(poses, Sequence) else tuple(poses)
+        if ledger.production.expectation:  # which looks at most takes: they are read at once
+            ledger = replace(ledger, takes=dict(ledger.takes))
+        self.ledger = ledger
         waited = waited_for(ledger, kept)
         self._others = OthersWork(ledger, every, footage, waited, kept)
         if person is not None:

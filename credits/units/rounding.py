@@ -65,9 +65,14 @@ def least_and_most(ratios: Sequence[tuple[int, int]]) -> tuple[Exact, Exact]:
 
 def half_up(value: Exact) -> int:
     """Return the nearest whole number; exactly halfway goes up. ValueError when negative."""
-    if value < 0:
+    return _half_up(*value.as_integer_ratio())
+
+
+def _half_up(numerator: int, denominator: int) -> int:
+    if numerator < 0:
+        value = Fraction(numerator, denominator)
         raise ValueError(f"a value that is not negative is rounded here, not {value}")
-    return (2 * value.numerator + value.denominator) // (2 * value.denominator)
+    return (2 * numerator + denominator) // (2 * denominator)
 
 
 def decimal_text(value: Exact, places: int) -> str:
@@ -77,7 +82,8 @@ def decimal_text(value: Exact, places: int) -> str:
     """
     if places < 0:
         raise ValueError(f"the number of places is 0 or more, not {places}")
-    digits = str(half_up(value * 10**places)).zfill(places + 1)
+    many, of = value.as_integer_ratio()
+    digits = str(_half_up(many * 10**places, of)).zfill(places + 1)
     return f"{digits[:-places]}.{digits[-places:]}" if places else digits
 
 
@@ -86,8 +92,9 @@ def plain_decimal(value: Exact, *, grouped: bool = False) -> str:
 
     grouped: whether thousands have commas.
     """
+    many, of = value.as_integer_ratio()
     for places in range(MOST_PLACES + 1):
-        if (value * 10**places).denominator == 1:
+        if many * 10**places % of == 0:
             whole, point, part = decimal_text(value, places).partition(".")
             return f"{int(whole):{',' if grouped else ''}}{point}{part}"
     return str(value)
