@@ -20,7 +20,6 @@ from credits.review.days import (
     Poses,
     RatioValue,
     WorkPiece,
-    pieces,
     placed_day,
     ratios_by_name,
 )
@@ -247,10 +246,7 @@ class OthersWork:
     def _pieces(self) -> dict[str, list[WorkPiece]]:
         """The pieces of everybody's dated work."""
         rate, shared = self._ledger.production.rate, self._shared(WHOLE_TIME)
-        return {
-            person: pieces(shared.kept_by_shot(weeks), [each.claimed for each in weeks], rate)
-            for person, weeks in self._dated.items()
-        }
+        return {person: shared.pieces(weeks, rate) for person, weeks in self._dated.items()}
 
     def pieces_but(self, person: str) -> list[list[WorkPiece]]:
         """Return the pieces of the dated work of everybody but one."""

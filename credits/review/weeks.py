@@ -7,13 +7,23 @@ from collections.abc import Callable, Hashable, Iterable, Sequence
 from functools import cached_property
 from itertools import chain
 from math import lcm
+from operator import attrgetter
 from typing import NamedTuple, Protocol, TypeVar
 
 from credits.footage.footage import MEASURES, Cell, FootageTotals, cell_of, total_of
 from credits.model.facts import Purpose
 from credits.model.ledger import StageWork
-from credits.review.days import PURPOSE_BITS, Divided, Gathered, Poses, placed_day
+from credits.review.days import (
+    PURPOSE_BITS,
+    Divided,
+    Gathered,
+    Poses,
+    WorkPiece,
+    pieces,
+    placed_day,
+)
 from credits.review.waits import NearRepairs
+from credits.units.film_time import FrameRate
 from credits.units.rounding import Exact, ratio_of_sum, sum_of_ratios
 
 K = TypeVar("K", bound=Hashable)
@@ -57,6 +67,8 @@ class TakeWeek(NamedTuple):
         return self[11:]
 
 
+_poses: Callable[[TakeWeek], tuple[int, int]] = attrgetter("poses", "poses_den")
+_take: Callable[[TakeWeek], tuple[str, int]] = attrgetter("shot", "take")
 NO_FRAMES_CLAIMED = (0,) * (1 + 2 * len(MEASURES))
 
 
@@ -86,16 +98,6 @@ class GatheredWeeks(Gathered):
         return self.kept_parts, self.one
 
     @property
-    def claimed(self) -> dict[str, int]:
-        """Return the shots in which frames were claimed, and the days on which they were, a bit for
-        each; those of a week."""
-        found: dict[str, int] = {}
-        for row in self.rows:
-            if row.claimed and row.shot is not None:
-                found[row.shot] = found.get(row.shot, 0) | row.claimed
-        return found
-
-    @property
     def minutes(self) -> int:
         """The minutes that were logged."""
         return sum([row.minutes for row in self.rows])
@@ -103,13 +105,12 @@ class GatheredWeeks(Gathered):
     @property
     def held(self) -> list[tuple[int, int]]:
         """The poses."""
-        return [(row.poses, row.poses_den) for row in self.rows]
+        return [*map(_poses, self.rows)]
 
     @property
     def takes(self) -> frozenset[tuple[str, int]]:
         """The shots and takes with claims."""
-        named = [(row.shot, row.take) for row in self.cells]
-        return frozenset([(s, t) for s, t in named if s is not None and t is not None])
+        return frozenset(map(_take, self.cells))
 
 
 class InOneDenominator:
@@ -142,16 +143,20 @@ class InOneDenominator:
                 own.kept_parts += row.by_shot_kept * parts[row.den]
         return found
 
-    def kept_by_shot(self, parts: Iterable[GatheredWeeks]) -> dict[str, tuple[int, int]]:
-        """Return the kept shot footage of some work by shot, in frames: numerators over
-        denominators."""
-        found: dict[str, int] = {}
-        for part in parts:
-            for row in part.rows:
-                if row.den and row.shot is not None:
-                    more = row.by_shot_kept * self._parts[row.den]
-                    found[row.shot] = found.get(row.shot, 0) + more
-        return {shot: (kept, self.one) for shot, kept in found.items()}
+    def pieces(self, weeks: Iterable[GatheredWeeks], rate: FrameRate) -> list[WorkPiece]:
+        """Return the pieces of one person's work week by week."""
+        kept: dict[str, int] = {}
+        claimed = []
+        parts = self._parts
+        for week in weeks:
+            shots: dict[str, int] = {}
+            for row in week.rows:
+                shot = row.shot
+                if row.claimed and shot is not None:
+                    kept[shot] = kept.get(shot, 0) + row.by_shot_kept * parts[row.den]
+                    shots[shot] = shots.get(shot, 0) | row.claimed
+            claimed.append(shots)
+        return pieces({shot: (own, self.one) for shot, own in kept.items()}, claimed, rate)
 
 
 def weeks_together(parts: Iterable[GatheredWeeks]) -> GatheredWeeks:
@@ -203,7 +208,7 @@ class WorkOfSeveral(Divided):
     @property
     def poses(self) -> Exact:
         """Return the poses."""
-        return sum_of_ratios([(row.poses, row.poses_den) for row in self._rows])
+        return sum_of_ratios(map(_poses, self._rows))
 
     @property
     def wait(self) -> int:

@@ -58,6 +58,8 @@ def least_and_most(ratios: Sequence[tuple[int, int]]) -> tuple[Exact, Exact]:
     """
     near = [numerator / denominator for numerator, denominator in ratios]
     low, high = min(near), max(near)
+    if near.count(low) == near.count(high) == 1:
+        return exact_of(ratios[near.index(low)]), exact_of(ratios[near.index(high)])
     lowest = {ratio for ratio, at in zip(ratios, near, strict=True) if at == low}
     highest = {ratio for ratio, at in zip(ratios, near, strict=True) if at == high}
     return min(map(exact_of, lowest)), max(map(exact_of, highest))
