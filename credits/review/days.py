@@ -8,6 +8,8 @@ from dataclasses import dataclass, fields
 from datetime import date
 from fractions import Fraction
 from functools import cache, cached_property, lru_cache
+from itertools import chain
+from math import lcm
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
@@ -294,8 +296,7 @@ class Gathered(Divided):
         return self._days_of(Purpose.REHEARSAL)
 
     def _days_of(self, purpose: Purpose) -> int:
-        mask = _MASKS[purpose]
-        return sum([(bits & mask).bit_count() for bits in self.days.values()])
+        return days_with(purpose, self.days.values())
 
     @property
     def poses(self) -> Exact:
@@ -322,6 +323,12 @@ class GatheredDays(Gathered):
     def takes(self) -> frozenset[tuple[str, int]]:
         """The shots and takes with claims."""
         return frozenset([(cell.shot, cell.take) for cell in self.cells])
+
+
+def days_with(purpose: Purpose, weeks: Iterable[int]) -> int:
+    """Count the days of weeks with takes of a purpose, weeks as ``Gathered.days`` has them."""
+    mask = _MASKS[purpose]
+    return sum([(bits & mask).bit_count() for bits in weeks])
 
 
 def _any_purpose(bits: int) -> int:
@@ -425,7 +432,7 @@ def pieces(
     claimed, with these days, a bit for each. A day with several shots is divided among them.
     """
     whole: dict[str, int] = defaultdict(int)
-    divided: dict[str, list[_Ratio]] = defaultdict(list)
+    divided: dict[str, list[int]] = defaultdict(list)
     for shots in weeks:
         worked = shared = 0
         for bits in shots.values():
@@ -438,11 +445,13 @@ def pieces(
             shared ^= day
             among = [shot for shot, bits in shots.items() if bits & day]
             for shot in among:
-                divided[shot].append((1, len(among)))
-    days = {shot: (count, 1) for shot, count in whole.items()}
-    for shot, parts in divided.items():
-        days[shot] = ratio_of_sum([days[shot], *parts])
-    return [WorkPiece(seconds_over(kept[shot], rate), of_shot) for shot, of_shot in days.items()]
+                divided[shot].append(len(among))
+    one = lcm(*chain.from_iterable(divided.values()))
+    found = []
+    for shot, count in whole.items():
+        parts = count * one + sum([one // among for among in divided.get(shot, ())])
+        found.append(WorkPiece(seconds_over(kept[shot], rate), (parts, one)))
+    return found
 
 
 def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:

@@ -7,7 +7,6 @@ from collections.abc import Callable, Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
-from operator import attrgetter
 from typing import TypeVar
 
 from credits.footage.cut import CutUse
@@ -154,7 +153,7 @@ class OthersWork:
         """Return what everybody did in a period, by week; None: undated."""
         if period not in self._known:
             self._known[period] = self._by(
-                period, attrgetter("week"), lambda repair, _: placed_day(repair.day)[0]
+                period, lambda row: row.week, lambda repair, _: placed_day(repair.day)[0]
             )
         return self._known[period]
 

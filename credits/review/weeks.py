@@ -19,12 +19,13 @@ from credits.review.days import (
     Gathered,
     Poses,
     WorkPiece,
+    days_with,
     pieces,
     placed_day,
 )
 from credits.review.waits import NearRepairs
 from credits.units.film_time import FrameRate
-from credits.units.rounding import Exact, ratio_of_sum, sum_of_ratios
+from credits.units.rounding import Exact, exact_of, ratio_of_sum, sum_of_ratios
 
 K = TypeVar("K", bound=Hashable)
 
@@ -175,7 +176,10 @@ def weeks_together(parts: Iterable[GatheredWeeks]) -> GatheredWeeks:
 
 
 class WorkOfSeveral(Divided):
-    """What several people did in some weeks, together, as far as it is compared."""
+    """What several people did in some weeks, together, as far as it is compared.
+
+    weeks: all in one denominator.
+    """
 
     def __init__(self, weeks: Iterable[GatheredWeeks]) -> None:
         self._weeks = tuple(weeks)
@@ -193,7 +197,8 @@ class WorkOfSeveral(Divided):
     @cached_property
     def kept(self) -> Exact:
         """Kept shot footage, in frames."""
-        return sum_of_ratios([week.kept_ratio for week in self._weeks])
+        one = self._weeks[0].one if self._weeks else 1
+        return exact_of((sum([week.kept_parts for week in self._weeks]), one))
 
     @cached_property
     def character_kept(self) -> Exact:
@@ -203,7 +208,8 @@ class WorkOfSeveral(Divided):
     @property
     def shoot_days(self) -> int:
         """Return the days with a shoot take, of each person."""
-        return sum([week.shoot_days for week in self._weeks])
+        bits = chain.from_iterable([week.days.values() for week in self._weeks])
+        return days_with(Purpose.SHOOT, bits)
 
     @property
     def poses(self) -> Exact:
