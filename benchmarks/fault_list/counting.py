@@ -28,8 +28,8 @@ _UNITS = (
     ),
     Fault(
         "units/rounding.py",
-        "return (2 * value.numerator + value.denominator) // (2 * value.denominator)",
-        "return (2 * value.numerator + value.denominator - 1) // (2 * value.denominator)",
+        "return (2 * numerator + denominator) // (2 * denominator)",
+        "return (2 * numerator + denominator - 1) // (2 * denominator)",
         "exactly halfway is rounded down",
         _ROUNDING,
     ),

@@ -11,8 +11,8 @@ _PACE = ("review/test_projection.py",)
 _OF_DAYS = (
     Fault(
         "review/days.py",
-        "return seconds(self.kept, rate, self.shoot_days)",
-        "return seconds(self.kept, rate, max(self.stage_days, 1))",
+        "        days = self.shoot_days\n",
+        "        days = max(self.stage_days, 1)\n",
         "days of blocking make somebody's pace slower",
         _FIGURES,
     ),
@@ -46,8 +46,8 @@ _OF_DAYS = (
     ),
     Fault(
         "review/days.py",
-        "return len(set[date]().union(*self.days.values()))",
-        "return sum(map(len, self.days.values()))",
+        "return sum([_any_purpose(bits).bit_count() for bits in self.days.values()])",
+        "return sum([bits.bit_count() for bits in self.days.values()])",
         "a day with a block and a shoot counts as two stage days",
         _FIGURES,
     ),
@@ -58,29 +58,41 @@ _OF_DAYS = (
         "of a week's work in one take one day alone counts",
         _FIGURES,
     ),
+    Fault(
+        "review/days.py",
+        "            shared |= worked & bits\n",
+        "",
+        "a day on two shots counts whole with each of them",
+        _MODEL,
+    ),
+    Fault(
+        "review/weeks.py",
+        "own.days[row.week] = own.days.get(row.week, 0) | days",
+        "own.days[row.week] = days",
+        "of a week's work in several takes the days of one alone count",
+        _FIGURES,
+    ),
 )
 
 _WAITS = (
     Fault(
         "review/waits.py",
-        "            if repair.shot is not None:\n"
-        "                for person in in_shot.get((puppet, repair.shot), ()):\n"
-        "                    waiting[person].add(repair.shot)\n",
-        "",
+        "dict.fromkeys((*waiting, *in_shot[shots[puppet, shot]]), shot)",
+        "dict.fromkeys(waiting, shot)",
         "who animates the shot that a repair names on another day has not waited",
         _FIGURES,
     ),
     Fault(
         "review/waits.py",
-        "shot=shots.pop() if len(shots) == 1 else None,",
-        "shot=shots.pop(),",
+        "found[person] = None if person in found else shot",
+        "found[person] = shot",
         "a wait of a day on two shots is put on one of them",
         _FIGURES,
     ),
     Fault(
         "review/waits.py",
-        "found[person].setdefault(repair.number, wait)",
-        "found[person][repair.number, puppet] = wait",
+        "                    del waiting[person]\n",
+        "                    pass\n",
         "a repair of a part that two puppets wore counts twice",
         _FIGURES,
     ),
@@ -146,7 +158,7 @@ _OTHERS = (
     Fault(
         "review/unit.py",
         "if (value := figure(own)) is not None]",
-        "if (value := figure(own))]",
+        "if (value := figure(own)) and value[0]]",
         "who kept nothing is left out of the range of the others",
         _FIGURES,
     ),

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from credits.app.end_credits.credits import Against, CreditsNow, read_credits, sealed_proof
 from credits.app.figures import read_ledger
-from credits.app.production import open_snapshot
+from credits.app.production import kept_snapshot, open_snapshot
 from credits.app.review import MadeReview
 from credits.app.work.named import Coded, like_ones, of_code
 from credits.billing.proofs import credits_from_json
@@ -20,6 +20,7 @@ from credits.billing.setting.rows import Card
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.figures.renewal import Depth
 from credits.files import write_whole
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.logos import read_logos
@@ -346,7 +347,7 @@ def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
         what = "holds something else than a pack of this person; writing would remove it"
         hint = "Name an empty or new folder: a pack holds one person alone."
         raise WrongCall(Finding(what, hint, column="--out", value=str(folder)))
-    source = PageSource(made.snapshot, Edition.OFFICE)
+    source = PageSource(kept_snapshot(made.file, Depth.FOOTAGE), Edition.OFFICE)
     page = ReviewPages(source, linked=False).page(made.review)
     sheet = _sheet(made, page, source.as_of)
     files = (

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
+from operator import itemgetter
 from typing import Any
 
 from credits.figures.kept_claims import poses_of_rows
-from credits.figures.lookups import day_of, stage_work
-from credits.footage.footage import Cell
-from credits.model.facts import Purpose
+from credits.figures.lookups import stage_work
 from credits.model.ledger import Ledger, StageWork
 from credits.review.days import Poses
-from credits.review.waits import Worked
 from credits.review.weeks import TakeWeek, take_weeks
 from credits.store.beside.kept import FiguresFile
 
@@ -22,29 +20,31 @@ class KeptReview:
 
     def __init__(self, file: FiguresFile, ledger: Ledger) -> None:
         self._file = file
-        self._ledger = ledger
+        self.ledger = ledger
         self._crafts = [craft.code for craft in ledger.crafts.values() if craft.footage]
+        self._stage: dict[str, tuple[StageWork, ...]] = {}
 
     def take_weeks(self) -> Sequence[TakeWeek]:
         """Read everybody's work by take and week."""
-        purpose = {each.value: each for each in Purpose}
-        found = []
-        for row in self._file.each_row("worked"):
-            shot, take, person, week, of, minutes, worked, claimed, poses, on = row[:10]
-            cell = _cell(shot, take, person, row[10:])
-            held = (int(poses), int(on))
-            own = (shot, take, person, week or None, purpose[of], minutes, worked, claimed)
-            found.append(TakeWeek._make((*own, cell, held)))
-        return [*found, *take_weeks(self._wide(), (), (), self._ledger.purpose_in)]
+        rows = self._file.worked_rows()
+        kinds = {type(kept) for at in (_POSES, _DEN) for kept in map(itemgetter(at), rows)}
+        if str in kinds:
+            rows = [*map(_of_whole_numbers, rows)]
+        found = map(TakeWeek._make, rows)
+        return [*found, *take_weeks(self._wide(), (), (), self.ledger.purpose_in)]
 
-    def near_repairs(
-        self, of_shot: Collection[tuple[str, str]], of_day: Collection[tuple[str, date]]
-    ) -> Iterable[Worked]:
-        """Read the work on puppets, each named with a shot or with a day."""
-        on_days = [(puppet, day.isoformat()) for puppet, day in of_day]
-        rows = self._file.work_near("shot", self._crafts, of_shot)
-        rows += self._file.work_near("day", self._crafts, on_days)
-        return [(person, day_of(day), shot, puppet) for person, day, shot, puppet in rows]
+    def on_puppets(
+        self, shots: Sequence[tuple[str, str]], days: Sequence[tuple[str, date]]
+    ) -> tuple[Iterable[tuple[int, str]], Iterable[tuple[int, str, str | None]]]:
+        """Read who animated puppets in shots, and who on days, also in which shot.
+
+        shots, days: each with a puppet; what is read names them by their places.
+        """
+        on_days = [(puppet, day.isoformat()) for puppet, day in days]
+        return (
+            self._file.who_in_shots(self._crafts, shots),
+            self._file.who_on_days(self._crafts, on_days),
+        )
 
     def _wide(self) -> tuple[StageWork, ...]:
         """Read the work on no one shot."""
@@ -52,16 +52,19 @@ class KeptReview:
 
     def stage_of(self, person: str) -> tuple[StageWork, ...]:
         """Read what of a person's entries stage days are made of."""
-        return stage_work(self._file.stage_rows(self._crafts, "person", [person]))
+        if person not in self._stage:
+            rows = self._file.stage_rows(self._crafts, "person", [person])
+            self._stage[person] = stage_work(rows)
+        return self._stage[person]
 
     def poses_of(self, person: str) -> tuple[Poses, ...]:
         """Read the poses of a person's kept frames."""
         return poses_of_rows(self._file.rows_where("poses", person=person))
 
 
-def _cell(shot: str, take: int, person: str, figures: Sequence[Any]) -> Cell | None:
-    if figures[0] is None:
-        return None
-    if type(figures[0]) is str:
-        figures = [*map(int, figures)]
-    return Cell._make((person, shot, take, "", None, None, *figures))
+_POSES, _DEN = map(TakeWeek._fields.index, ("poses", "den"))
+
+
+def _of_whole_numbers(row: Sequence[Any]) -> tuple[Any, ...]:
+    """Read whole numbers that are kept as texts, as the engine's are not large enough for them."""
+    return (*row[:5], *[None if kept is None else int(kept) for kept in row[5:]])

@@ -32,7 +32,7 @@ from credits.figures.renewal import (
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import TakeRuns, animated_in, claim_runs, handled_in
 from credits.footage.cut import CutUse, use_of_cut
-from credits.footage.footage import Cell, footage
+from credits.footage.footage import Cell, Counted, footage
 from credits.hands.hands import Hands, WayInTake
 from credits.hands.reach import TakeReach, counted_takes, reach_in_take
 from credits.hands.ways import way_rows
@@ -324,14 +324,13 @@ def _pose_rows(every: Iterable[Poses]) -> Iterator[Row]:
 def _worked_rows(every: Iterable[TakeWeek]) -> Iterator[Row]:
     """Return work by take and week as rows; undated work has an empty week."""
     for each in every:
-        held = (*map(str, each.held),) if max(each.held) > WIDEST else each.held
-        figures: tuple[int | str | None, ...] = NO_CELL
-        if each.cell is not None:
-            figures = _kept_figures(each.cell)
-        yield *each[:3], each.week or "", each.purpose.value, *each[5:8], *held, *figures
+        held: tuple[int | str, ...] = (each.poses, each.poses_den)
+        held = (*map(str, held),) if max(each.poses, each.poses_den) > WIDEST else held
+        figures: tuple[int | str | None, ...] = _kept_figures(each) if each.den else NO_CELL
+        yield *each[:3], each.week or "", str(each.purpose), *each[5:8], *held, *figures
 
 
-def _kept_figures(cell: Cell) -> tuple[int | str, ...]:
+def _kept_figures(cell: Counted) -> tuple[int | str, ...]:
     """Return the denominator and the figures of a cell as they are kept."""
     figures: tuple[int | str, ...] = (cell.den, *cell.figures)
     return tuple(map(str, figures)) if max(cell.den, *cell.figures) > WIDEST else figures

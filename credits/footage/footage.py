@@ -16,7 +16,7 @@ from credits.footage.cut import CutUse
 from credits.model.facts import Decision, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames
-from credits.units.rounding import Exact, exact_sum, sum_of_ratios
+from credits.units.rounding import Exact, exact_sum, ratio_of_sum
 
 # The measures, and how they are read: ``frames kept``, ``seconds on screen``.
 MEASURE_WORDS = {
@@ -101,7 +101,24 @@ class Cell(NamedTuple):
 _FIGURE_COUNT = 2 * len(MEASURES)
 
 
-def total_of(cells: Iterable[Cell]) -> FootageTotals:
+class Counted(Protocol):
+    """Frames in the ten figures, as whole numbers over one denominator: of a cell, or of several
+    together."""
+
+    @property
+    def den(self) -> int:
+        """The denominator."""
+
+    @property
+    def by_shot_kept(self) -> int:
+        """The kept shot footage."""
+
+    @property
+    def figures(self) -> tuple[int, ...]:
+        """The ten figures, as those of a cell."""
+
+
+def total_of(cells: Iterable[Counted]) -> FootageTotals:
     """Return the sum of cells: whole numbers first, each denominator once."""
     by_den: dict[int, list[tuple[int, ...]]] = defaultdict(list)
     for cell in cells:
@@ -129,9 +146,9 @@ def cell_of(cells: Sequence[Cell]) -> Cell:
     return Cell(*of, common, *figures)
 
 
-def kept_by_shot(cells: Iterable[Cell]) -> Exact:
-    """Return the kept shot footage of cells, in frames."""
-    return sum_of_ratios([(cell.by_shot_kept, cell.den) for cell in cells])
+def kept_by_shot(cells: Iterable[Counted]) -> tuple[int, int]:
+    """Return the kept shot footage of cells, in frames: a numerator over a denominator."""
+    return ratio_of_sum([(cell.by_shot_kept, cell.den) for cell in cells])
 
 
 class KeptCells(Protocol):

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, fields
 from datetime import date
 from fractions import Fraction
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
+from itertools import chain
+from math import lcm
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from credits.footage.claims import TakeRuns
 from credits.footage.footage import (
     MEASURES,
     Cell,
+    Counted,
     Footage,
     FootageTotals,
     kept_by_shot,
@@ -24,13 +27,17 @@ from credits.footage.footage import (
 from credits.model.facts import Decision, EntryNumber, Purpose
 from credits.model.ledger import Ledger, StageWork
 from credits.review.waits import Wait
-from credits.units.film_time import FrameRate, iso_week, seconds
-from credits.units.rounding import Exact, exact_sum, ratio_of_sum, sum_of_ratios
+from credits.units.film_time import FrameRate, iso_week, seconds_over
+from credits.units.rounding import Exact, exact_of, exact_sum, ratio_of_sum, sum_of_ratios
 
 # Somebody's work on a day (None: undated) and a shot (None: no one shot).
 _Key = tuple[str, date | None, str | None]
 # A numerator over a denominator.
 _Ratio = tuple[int, int]
+WHOLE_WEEK = 0b1111111
+PURPOSE_BITS: Mapping[str, int] = {purpose: 7 * place for place, purpose in enumerate(Purpose)}
+"""The place of the first of the bits for the days of a week with takes of a purpose."""
+_MASKS = {purpose: WHOLE_WEEK << place for purpose, place in PURPOSE_BITS.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,22 +171,36 @@ class Divided:
         return self.totals.by_shot.kept
 
     @property
+    def kept_ratio(self) -> tuple[int, int]:
+        """Return the same as a numerator over a denominator."""
+        return self.kept.as_integer_ratio()
+
+    @property
     def reshot_share(self) -> Fraction | None:
         """Return 1 - kept / shot, of shot footage; None where nothing was shot."""
         frames = self.totals.by_shot
         return 1 - Fraction(frames.kept) / frames.shot if frames.shot else None
 
     @property
+    def character_kept(self) -> Exact:
+        """Return kept character footage, in frames."""
+        return self.totals.character.kept
+
+    @property
     def characters_a_frame(self) -> Fraction | None:
         """Return kept character footage / kept shot footage; None where nothing is kept."""
-        kept = self.totals.by_shot.kept
-        return Fraction(self.totals.character.kept) / kept if kept else None
+        kept = self.kept
+        return Fraction(self.character_kept) / kept if kept else None
 
     def pace(self, rate: FrameRate) -> Fraction | None:
         """Return kept shot footage in seconds a day with a shoot take; None without such days."""
-        if not self.shoot_days:
-            return None
-        return seconds(self.kept, rate, self.shoot_days)
+        ratio = self.pace_ratio(rate)
+        return None if ratio is None else Fraction(*ratio)
+
+    def pace_ratio(self, rate: FrameRate) -> tuple[int, int] | None:
+        """Return the same as a numerator over a denominator."""
+        days = self.shoot_days
+        return seconds_over(self.kept_ratio, rate, days) if days else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,19 +223,37 @@ class Figures(Divided):
     wait: int
     takes: frozenset[tuple[str, int]]
 
+    @property
+    def shots(self) -> set[str]:
+        """The shots with claims."""
+        return {shot for shot, _ in self.takes}
+
 
 class Gathered(Divided):
-    """What figures over some of one person's work are made of; each is made when looked at.
+    """Figures over some of one person's work, each made when it is looked at."""
 
-    days: those with entries of a footage craft, by the purpose of the takes. held: the poses.
-    """
+    if TYPE_CHECKING:
 
-    def __init__(self) -> None:
-        self.cells: list[Cell] = []
-        self.days: defaultdict[Purpose, set[date]] = defaultdict(set)
-        self.minutes = 0
-        self.held: list[_Ratio] = []
-        self.wait = 0
+        @property
+        def cells(self) -> Sequence[Counted]:
+            """The footage."""
+
+        @property
+        def days(self) -> Mapping[str, int]:
+            """The days with entries of a footage craft, by their weeks: a bit for each day and
+            purpose of a take, as ``PURPOSE_BITS`` has them. Weeks without such a day are none."""
+
+        @property
+        def minutes(self) -> int: ...
+        @property
+        def held(self) -> Sequence[_Ratio]:
+            """The poses."""
+
+        @property
+        def wait(self) -> int: ...
+        @property
+        def takes(self) -> frozenset[tuple[str, int]]:
+            """The shots and takes with claims."""
 
     @cached_property
     def totals(self) -> FootageTotals:
@@ -222,34 +261,42 @@ class Gathered(Divided):
         return total_of(self.cells)
 
     @cached_property
-    def kept(self) -> Exact:
-        """Kept shot footage, in frames."""
+    def kept_ratio(self) -> tuple[int, int]:
+        """Kept shot footage, in frames: a numerator over a denominator."""
         return kept_by_shot(self.cells)
+
+    @property
+    def kept(self) -> Exact:
+        """Return kept shot footage, in frames."""
+        return exact_of(self.kept_ratio)
 
     @property
     def animated(self) -> bool:
         """Tell whether any day has entries of a footage craft."""
-        return any(self.days.values())
+        return bool(self.days)
 
     @property
     def stage_days(self) -> int:
         """Return how many days have entries of a footage craft."""
-        return len(set[date]().union(*self.days.values()))
+        return sum([_any_purpose(bits).bit_count() for bits in self.days.values()])
 
     @property
     def shoot_days(self) -> int:
         """Return how many of them have a shoot take."""
-        return len(self.days[Purpose.SHOOT])
+        return self._days_of(Purpose.SHOOT)
 
     @property
     def block_days(self) -> int:
         """Return how many of them have a take that blocks."""
-        return len(self.days[Purpose.BLOCK])
+        return self._days_of(Purpose.BLOCK)
 
     @property
     def rehearsal_days(self) -> int:
         """Return how many of them have a rehearsal."""
-        return len(self.days[Purpose.REHEARSAL])
+        return self._days_of(Purpose.REHEARSAL)
+
+    def _days_of(self, purpose: Purpose) -> int:
+        return days_with(purpose, self.days.values())
 
     @property
     def poses(self) -> Exact:
@@ -257,37 +304,50 @@ class Gathered(Divided):
         return sum_of_ratios(self.held)
 
     @property
-    def takes(self) -> frozenset[tuple[str, int]]:
-        """Return the shots and takes with claims."""
-        return frozenset([(cell.shot, cell.take) for cell in self.cells])
-
-    @property
     def figures(self) -> Figures:
         """Return all figures."""
         return Figures(**{each.name: getattr(self, each.name) for each in fields(Figures)})
 
 
-def gathered(parts: Iterable[Gathered]) -> Gathered:
-    """Return some parts of one person's work together."""
-    own = Gathered()
-    for part in parts:
-        own.cells += part.cells
-        for purpose, days in part.days.items():
-            own.days[purpose] |= days
-        own.minutes += part.minutes
-        own.held += part.held
-        own.wait += part.wait
-    return own
+class GatheredDays(Gathered):
+    """Figures over some of one person's work by day."""
+
+    def __init__(self) -> None:
+        self.cells: list[Cell] = []
+        self.days: dict[str, int] = {}
+        self.minutes: int = 0
+        self.held: list[_Ratio] = []
+        self.wait: int = 0
+
+    @property
+    def takes(self) -> frozenset[tuple[str, int]]:
+        """The shots and takes with claims."""
+        return frozenset([(cell.shot, cell.take) for cell in self.cells])
+
+
+def days_with(purpose: Purpose, weeks: Iterable[int]) -> int:
+    """Count the days of weeks with takes of a purpose, weeks as ``Gathered.days`` has them."""
+    mask = _MASKS[purpose]
+    return sum([(bits & mask).bit_count() for bits in weeks])
+
+
+def _any_purpose(bits: int) -> int:
+    """Return days with takes of some purpose as days of a week, whatever the purpose."""
+    days = 0
+    for place in PURPOSE_BITS.values():
+        days |= bits >> place & WHOLE_WEEK
+    return days
 
 
 def figures_of(works: Iterable[DayWork]) -> Figures:
     """Return the figures of some of one person's work."""
-    own = Gathered()
+    own = GatheredDays()
     for work in works:
         own.cells += work.cells
-        if work.day is not None:
+        week, bit = placed_day(work.day)
+        if week is not None:
             for purpose in work.purposes:
-                own.days[purpose].add(work.day)
+                own.days[week] = own.days.get(week, 0) | bit << PURPOSE_BITS[purpose]
         own.minutes += work.minutes
         own.held.append(work.poses.as_integer_ratio())
         own.wait += sum([wait.minutes for wait in work.waits])
@@ -317,7 +377,7 @@ def figures_by_name(rate: FrameRate) -> dict[str, FigureValue]:
     return {
         **{name: attrgetter(f"totals.by_shot.{name}") for name in MEASURES},
         "kept": attrgetter("kept"),
-        "character_kept": lambda f: f.totals.character.kept,
+        "character_kept": attrgetter("character_kept"),
         **{name: attrgetter(name) for name in DAYS},
         "pace": lambda f: f.pace(rate),
         **{n: attrgetter(n) for n in ("poses", "reshot_share", "characters_a_frame", "wait")},
@@ -326,69 +386,115 @@ def figures_by_name(rate: FrameRate) -> dict[str, FigureValue]:
     }
 
 
+RatioValue = Callable[[Any], _Ratio | None]
+"""Returns one figure as a numerator over a denominator."""
+
+
+def ratios_by_name(rate: FrameRate) -> dict[str, RatioValue]:
+    """Return the figures of ``figures_by_name`` as numerators over denominators, in any terms.
+
+    Those of everybody are made to be compared, in every week: two of them are shown.
+    """
+
+    def ratio_of(figure: FigureValue) -> RatioValue:
+        def ratio(of: Any) -> _Ratio | None:
+            value = figure(of)
+            return None if value is None else value.as_integer_ratio()
+
+        return ratio
+
+    return {
+        **{name: ratio_of(figure) for name, figure in figures_by_name(rate).items()},
+        "kept": attrgetter("kept_ratio"),
+        "pace": lambda f: f.pace_ratio(rate),
+    }
+
+
 class WorkPiece(NamedTuple):
-    """One person's work on one shot: kept seconds and shoot days."""
+    """One person's work on one shot: kept seconds and shoot days, numerators over denominators."""
 
-    seconds: Exact
-    days: Exact
+    seconds: _Ratio
+    days: _Ratio
 
 
-def week_and_bit(day: date | None) -> tuple[str | None, int]:
+@lru_cache(maxsize=65536)
+def placed_day(day: date | None) -> tuple[str | None, int]:
     """Return the week of a day, and the day's bit in it, Monday the lowest; undated: no bit."""
     return (None, 0) if day is None else (iso_week(day), 1 << day.weekday())
 
 
 def pieces(
-    cells: Iterable[Cell], claimed: Iterable[tuple[str, str, int]], rate: FrameRate
+    kept: Mapping[str, _Ratio], weeks: Iterable[Mapping[str, int]], rate: FrameRate
 ) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, a piece for each shot.
 
-    cells: of dated work. claimed: weeks with the shots in which frames of them were claimed, and
-    on which days, a bit for each. A day with several shots is divided among them.
+    kept: frames of dated work, by shot. weeks: of each the shots in which frames of its days were
+    claimed, with these days, a bit for each. A day with several shots is divided among them.
     """
-    of_shot: dict[str, list[Cell]] = defaultdict(list)
-    for cell in cells:
-        of_shot[cell.shot].append(cell)
-    in_week: dict[str, dict[str, int]] = defaultdict(dict)
-    for week, shot, bits in claimed:
-        in_week[week][shot] = in_week[week].get(shot, 0) | bits
-    days: dict[str, list[_Ratio]] = defaultdict(list)
-    for own in in_week.values():
-        if len(own) == 1:
-            ((shot, bits),) = own.items()
-            days[shot].append((bits.bit_count(), 1))
-            continue
-        shots_a_day = [sum([bits >> day & 1 for bits in own.values()]) for day in range(7)]
-        for shot, bits in own.items():
-            days[shot] += [(1, shots) for day, shots in enumerate(shots_a_day) if bits >> day & 1]
-    return [
-        WorkPiece(seconds(kept_by_shot(of_shot[shot]), rate), sum_of_ratios(parts))
-        for shot, parts in days.items()
-    ]
+    whole: dict[str, int] = defaultdict(int)
+    divided: dict[str, list[int]] = defaultdict(list)
+    for shots in weeks:
+        worked = shared = 0
+        for bits in shots.values():
+            shared |= worked & bits
+            worked |= bits
+        for shot, bits in shots.items():
+            whole[shot] += (bits & ~shared).bit_count()
+        while shared:
+            day = shared & -shared
+            shared ^= day
+            among = [shot for shot, bits in shots.items() if bits & day]
+            for shot in among:
+                divided[shot].append(len(among))
+    one = lcm(*chain.from_iterable(divided.values()))
+    found = []
+    for shot, count in whole.items():
+        parts = count * one + sum([one // among for among in divided.get(shot, ())])
+        found.append(WorkPiece(seconds_over(kept[shot], rate), (parts, one)))
+    return found
 
 
 def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, as ``pieces`` does."""
-    dated = [(work.day, work.shot, work.cells) for work in works if work.cells]
-    claimed = []
-    for day, shot, _ in dated:
-        week, bit = week_and_bit(day)
-        if week is not None and shot is not None:
-            claimed.append((week, shot, bit))
-    return pieces([c for day, _, own in dated if day is not None for c in own], claimed, rate)
+    cells: dict[str, list[Cell]] = defaultdict(list)
+    weeks: dict[str, dict[str, int]] = defaultdict(dict)
+    for work in works:
+        week, bit = placed_day(work.day)
+        if week is not None and work.shot is not None and work.cells:
+            cells[work.shot] += work.cells
+            weeks[week][work.shot] = weeks[week].get(work.shot, 0) | bit
+    kept = {shot: kept_by_shot(own) for shot, own in cells.items()}
+    return pieces(kept, weeks.values(), rate)
 
 
-def shot_mix(figures: Figures, ledger: Ledger) -> dict[str, Exact | None]:
+class Asked(Protocol):
+    """Figures that tell what the shots behind them asked for."""
+
+    @property
+    def characters_a_frame(self) -> Fraction | None: ...
+    @property
+    def character_kept(self) -> Exact: ...
+    @property
+    def poses(self) -> Exact: ...
+    @property
+    def wait(self) -> int: ...
+    @property
+    def shoot_days(self) -> int: ...
+    @property
+    def shots(self) -> Set[str]: ...
+
+
+def shot_mix(figures: Asked, ledger: Ledger) -> dict[str, Exact | None]:
     """Return what the shots behind some figures asked for, by name; None where nothing says it."""
-    shots = {shot for shot, _ in figures.takes}
-    taken = [take for shot in shots for take in ledger.takes_of.get(shot, ())]
+    shots = figures.shots
+    taken = [take for take in ledger.takes.values() if take.shot in shots]
 
     def each(total: Exact, number: Exact) -> Exact | None:
         return Fraction(total) / number if number else None
 
     return {
         "characters_a_frame": figures.characters_a_frame,
-        "frames_a_pose": each(figures.totals.character.kept, figures.poses),
+        "frames_a_pose": each(figures.character_kept, figures.poses),
         "wait_minutes_a_day": each(figures.wait, figures.shoot_days),
         "frames_a_shot": each(sum(ledger.shots[shot].length for shot in shots), len(shots)),
         "retakes_a_shot": each(sum(take.decision is Decision.RETAKE for take in taken), len(shots)),

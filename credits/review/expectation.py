@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 from credits.review.days import WorkPiece
 from credits.review.unit import LEAST_OTHERS
-from credits.units.rounding import Exact, exact_sum
+from credits.units.rounding import Exact, exact_of, ratio_of_sum
 
 # What there must be at least. Ten observations for an estimate is a common rule of thumb, and
 # without two different paces there is no range; the days are our own caution.
@@ -88,12 +88,16 @@ def between_people(people: Iterable[tuple[float, float]], spread: float) -> floa
     return max(0.0, (heard - (len(apart) - 1)) / scale)
 
 
-NO_WORK = WorkPiece(0, 0)
+NO_WORK = WorkPiece((0, 1), (0, 1))
 
 
 def _together(pieces: Iterable[WorkPiece]) -> WorkPiece:
     own = tuple(pieces)
-    return WorkPiece(*(exact_sum(values) for values in zip(*own, strict=True))) if own else NO_WORK
+    return WorkPiece(*map(ratio_of_sum, zip(*own, strict=True))) if own else NO_WORK
+
+
+def _near(ratio: tuple[int, int]) -> float:
+    return ratio[0] / ratio[1]
 
 
 def _different(paces: Iterable[Fraction]) -> int:
@@ -114,13 +118,14 @@ def expected_pace(own: Sequence[WorkPiece], others: Iterable[Sequence[WorkPiece]
     everybody = [pieces for pieces in others if pieces]
     pieces = [piece for work in everybody for piece in work]
     people = [_together(work) for work in everybody]
-    (done, own_days), (kept, days) = _together(own), _together(people)
+    done, own_days = map(exact_of, _together(own))
+    kept, days = map(exact_of, _together(people))
     has = {
         "own_days": own_days,
         "others": len(people),
         "days": days,
         "pieces": len(pieces),
-        "paces": _different(piece.seconds / Fraction(piece.days) for piece in pieces),
+        "paces": _different(Fraction(*seconds) / Fraction(*days) for seconds, days in pieces),
     }
     known = Expectation(own_days=own_days, days=days, pieces=len(pieces), others=len(people))
     lacks = tuple(
@@ -129,10 +134,10 @@ def expected_pace(own: Sequence[WorkPiece], others: Iterable[Sequence[WorkPiece]
     if lacks:
         return replace(known, lacks=lacks)
     pace = float(kept / days)
-    expected = [(float(seconds), pace * float(days)) for seconds, days in pieces]
+    expected = [(_near(seconds), pace * _near(days)) for seconds, days in pieces]
     # The variance of kept seconds for each expected second, as Pearson's chi-square estimates it.
     spread = fsum((done - due) ** 2 / due for done, due in expected) / (len(expected) - 1)
-    between = between_people([(float(s), pace * float(d)) for s, d in people], spread)
+    between = between_people([(_near(s), pace * _near(d)) for s, d in people], spread)
     # How well the pace is known, how much the own work varies, how much one more person differs.
     noise = spread / float(kept) + spread / (pace * float(own_days))
     variance = noise + between * (1 + 1 / len(people))

@@ -13,11 +13,12 @@ from datetime import date
 
 from credits.footage.footage import Footage
 from credits.memory import all_kept
+from credits.model.lazy import Looked
 from credits.model.ledger import Ledger
 from credits.review.days import (
     DayWork,
     Figures,
-    Gathered,
+    GatheredDays,
     Poses,
     day_works,
     figures_of,
@@ -28,7 +29,7 @@ from credits.review.days import (
 from credits.review.expectation import Expectation, MixFigure, expected_pace
 from credits.review.retakes import Again, shots_taken, taken_again
 from credits.review.unit import OthersWork, Range, UnitRanges
-from credits.review.waits import Wait, waits_by_person
+from credits.review.waits import Wait, waited_for, waits_by_person
 from credits.review.weeks import KeptWork
 from credits.units.film_time import WHOLE_TIME, Period, iso_week, month_of_week, week_days
 
@@ -123,10 +124,12 @@ class Reviews:
         person: str | None = None,
         kept: KeptWork | None = None,
     ) -> None:
-        self.ledger = ledger
         every: Sequence[Poses] = poses if isinstance(poses, Sequence) else tuple(poses)
-        waits = waits_by_person(ledger, kept)
-        self._others = OthersWork(ledger, every, footage, waits, kept)
+        if ledger.production.expectation:  # which looks at most takes: they are read at once
+            ledger = replace(ledger, takes=dict(ledger.takes))
+        self.ledger = ledger
+        waited = waited_for(ledger, kept)
+        self._others = OthersWork(ledger, every, footage, waited, kept)
         if person is not None:
             if kept is None:
                 stage = tuple([work for work in ledger.on_stage if work.person == person])
@@ -135,16 +138,17 @@ class Reviews:
                 stage, every = kept.stage_of(person), kept.poses_of(person)
             ledger = replace(ledger, on_stage=stage)
             footage = footage.of_person(person)
-            waits = {person: waits.get(person, ())}
+        waits = waits_by_person(waited, None if person is None else {person})
         self.works = day_works(ledger, every, footage, waits)
         self._places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
 
-    def _by_shot(self, works: Iterable[DayWork]) -> dict[str | None, Figures]:
+    def _by_shot(self, works: Iterable[DayWork]) -> Mapping[str | None, Figures]:
+        """Return the figures of each shot, each when it is asked for."""
         by_shot: dict[str | None, list[DayWork]] = defaultdict(list)
         for work in works:
             by_shot[work.shot].append(work)
         ordered = sorted(by_shot, key=self._places.__getitem__)
-        return {shot: figures_of(by_shot[shot]) for shot in ordered}
+        return Looked(lambda: ordered, lambda shot: figures_of(by_shot[shot]))
 
     def _earlier(self, person: str, period: Period) -> dict[Period, Figures]:
         """Return the person's figures in earlier periods, the latest first.
@@ -238,7 +242,7 @@ class Reviews:
 
     def _by_character(self, works: Iterable[DayWork]) -> dict[str, Figures]:
         """Return the footage of each character, in the order of the table."""
-        found: dict[str, Gathered] = defaultdict(Gathered)
+        found: dict[str, GatheredDays] = defaultdict(GatheredDays)
         for work in works:
             for cell in work.cells:
                 found[cell.character].cells.append(cell)
@@ -256,5 +260,5 @@ class Reviews:
         if found.lacks:
             return found
         own = shot_mix(figures_of(works), self.ledger)
-        unit = shot_mix(self._others.dated_but(person), self.ledger)
+        unit = shot_mix(self._others.asked_but(person), self.ledger)
         return replace(found, mix=tuple(MixFigure(name, own[name], unit[name]) for name in own))

@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from math import ceil, floor
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -52,13 +51,14 @@ FIRST = ("kept", "pace", "stage_days", "reshot_share", "characters_a_frame", "wa
 
 def _outward(value: Exact, up: bool) -> Fraction:
     """Round a figure up or down to two digits of which the second is 0 or 5."""
-    unit = Fraction(1)
-    while value and value < 10 * unit:
-        unit /= 10
-    while value >= 100 * unit:
-        unit *= 10
-    steps = Fraction(value) / (5 * unit)
-    return (ceil(steps) if up else floor(steps)) * 5 * unit
+    many, of = value.as_integer_ratio()
+    below = above = 1  # one of them is a power of ten, so that two digits stand before the point
+    while many and many < 10 * of:
+        many, below = 10 * many, 10 * below
+    while many >= 100 * of:
+        of, above = 10 * of, 10 * above
+    steps = -(-many // (5 * of)) if up else many // (5 * of)
+    return Fraction(steps * 5 * above, below)
 
 
 def range_ends(found: Range, times: int = 1) -> tuple[Fraction, Fraction]:

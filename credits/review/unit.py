@@ -3,39 +3,46 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
+from typing import TypeVar
 
 from credits.footage.cut import CutUse
 from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import EntryNumber
 from credits.model.lazy import Looked
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import Entry, Ledger, WaitedFor
 from credits.review.days import (
-    Figures,
-    FigureValue,
-    Gathered,
+    Asked,
     Poses,
+    RatioValue,
     WorkPiece,
-    figures_by_name,
-    figures_together,
-    gathered,
-    pieces,
+    placed_day,
+    ratios_by_name,
 )
-from credits.review.waits import Wait
-from credits.review.weeks import KeptWork, TakeWeek, take_weeks
-from credits.units.film_time import WHOLE_TIME, Period, iso_week
+from credits.review.waits import Waiting
+from credits.review.weeks import (
+    GatheredWeeks,
+    InOneDenominator,
+    KeptWork,
+    TakeWeek,
+    WorkOfSeveral,
+    take_weeks,
+    weeks_together,
+)
+from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, least_and_most
 
 LEAST_OTHERS = 3
+K = TypeVar("K", bound=Hashable)
 
-# Values of a figure, each with the person.
-_Values = list[tuple[Exact, str]]
-# Of everybody what was done in each week.
-ByWeek = Mapping[str, Mapping[str, Gathered]]
+# Values of a figure, each a numerator over a denominator, with the person.
+_Values = list[tuple[tuple[int, int], str]]
+# Of everybody what was done in each week, or in each sequence.
+ByPart = Mapping[str, Mapping[str, GatheredWeeks]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +62,7 @@ def _range(values: _Values, person: str) -> Range | None:
     return Range(*least_and_most(others), len(others))
 
 
-def _values(people: Mapping[str, Figures | Gathered], figure: FigureValue) -> _Values:
+def _values(people: Mapping[str, GatheredWeeks], figure: RatioValue) -> _Values:
     return [(value, who) for who, own in people.items() if (value := figure(own)) is not None]
 
 
@@ -66,16 +73,16 @@ class UnitRanges:
     names: the figures that are compared, by their names.
     """
 
-    def __init__(self, by_week: ByWeek, names: Mapping[str, FigureValue]) -> None:
-        self._by_week = by_week
+    def __init__(self, by_part: ByPart, names: Mapping[str, RatioValue]) -> None:
+        self._by_part = by_part
         self._names = names
-        in_week: dict[str, dict[str, Gathered]] = defaultdict(dict)
-        for person, weeks in by_week.items():
-            for week, own in weeks.items():
-                in_week[week][person] = own
-        self._in_part = in_week
-        self._values = cache(lambda week, name: _values(in_week.get(week, {}), names[name]))
-        self._total = cache(lambda person: gathered(by_week[person].values()).figures)
+        in_part: dict[str, dict[str, GatheredWeeks]] = defaultdict(dict)
+        for person, parts in by_part.items():
+            for part, own in parts.items():
+                in_part[part][person] = own
+        self._in_part = in_part
+        self._values = cache(lambda part, name: _values(in_part.get(part, {}), names[name]))
+        self._total = cache(lambda person: weeks_together(by_part[person].values()))
 
     def ranges_of_part(self, person: str, part: str) -> Mapping[str, Range]:
         """Return the others' ranges in one part (a week, a sequence), by the name of the figure,
@@ -94,14 +101,14 @@ class UnitRanges:
 
         Both over the weeks in which the person animated. only: of these weeks, those among some.
         """
-        own_weeks = self._by_week.get(person, {}).keys()
+        own_weeks = self._by_part.get(person, {}).keys()
         weeks = own_weeks if only is None else own_weeks & set(only)
-        others: dict[str, Figures | Gathered] = {}
-        for other, own in self._by_week.items():
+        others: dict[str, GatheredWeeks] = {}
+        for other, own in self._by_part.items():
             if other != person and (shared := own.keys() & weeks):
                 same = len(shared) == len(own)
                 others[other] = (
-                    self._total(other) if same else gathered(own[week] for week in shared)
+                    self._total(other) if same else weeks_together(own[week] for week in shared)
                 )
         return self._looked(lambda name: _values(others, self._names[name]), person), len(others)
 
@@ -118,7 +125,7 @@ class UnitRanges:
 class OthersWork:
     """The work of all animators, as far as that of one is compared with it.
 
-    poses, footage: those of all takes of the ledger. waits: as ``waits_by_person``.
+    poses, footage: those of all takes of the ledger. waited: as ``waited_for``.
     kept: reads what is kept of it, where it is not made of these.
     """
 
@@ -127,31 +134,64 @@ class OthersWork:
         ledger: Ledger,
         poses: Sequence[Poses],
         footage: Footage,
-        waits: Mapping[str, tuple[Wait, ...]],
+        waited: Sequence[Waiting],
         kept: KeptWork | None = None,
     ) -> None:
         self._kept = kept
         self._ledger = ledger
         self._poses = poses
         self._footage = footage
-        self._waits = waits
-        self._week = cache(lambda day: None if day is None else iso_week(day))
+        self._waited = waited
         self._rows: dict[Period, Sequence[TakeWeek]] = {}
-        self._known: dict[Period, dict[str, dict[str | None, Gathered]]] = {}
+        self._in_one: dict[Period, InOneDenominator] = {}
+        self._known: dict[Period, dict[str, dict[str | None, GatheredWeeks]]] = {}
         self._ranges: dict[Period, UnitRanges] = {}
         self._in_sequences: dict[Period, UnitRanges] = {}
+        self._names = ratios_by_name(ledger.production.rate)
 
-    def _worked(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
+    def _worked(self, period: Period) -> dict[str, dict[str | None, GatheredWeeks]]:
         """Return what everybody did in a period, by week; None: undated."""
         if period not in self._known:
-            self._known[period] = self._gathered(period)
+            self._known[period] = self._by(
+                period, lambda row: row.week, lambda repair, _: placed_day(repair.day)[0]
+            )
         return self._known[period]
+
+    def _by(
+        self,
+        period: Period,
+        part_of: Callable[[TakeWeek], K],
+        part_waited: Callable[[WaitedFor, str | None], K],
+    ) -> dict[str, dict[K, GatheredWeeks]]:
+        """Return what everybody did in a period by parts.
+
+        part_of: says in which part work is; part_waited: in which the wait for a repair is, of
+        whoever waited in a shot or in no one shot.
+        """
+        shared = self._shared(period)
+        found = shared.gathered(self._weeks(period), part_of)
+        for repair, people in self._waited:
+            if period.holds(repair.day):
+                minutes = repair.minutes
+                for waiting in people.values():
+                    for person, shot in waiting.items():
+                        parts, part = found[person], part_waited(repair, shot)
+                        own = parts.get(part)
+                        if own is None:
+                            own = parts[part] = GatheredWeeks(shared.one)
+                        own.wait += minutes
+        return found
 
     def _weeks(self, period: Period) -> Sequence[TakeWeek]:
         """Return what everybody did in each take in each week of a period."""
         if period not in self._rows:
             self._rows[period] = self._read(period)
         return self._rows[period]
+
+    def _shared(self, period: Period) -> InOneDenominator:
+        if period not in self._in_one:
+            self._in_one[period] = InOneDenominator(self._weeks(period))
+        return self._in_one[period]
 
     def _read(self, period: Period) -> Sequence[TakeWeek]:
         if period == WHOLE_TIME and self._kept is not None:
@@ -165,72 +205,57 @@ class OthersWork:
             cache(self._ledger.purpose_in),
         )
 
-    def _gathered(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
-        found: dict[str, dict[str | None, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
-        for each in self._weeks(period):
-            each.add_to(found[each.person][each.week])
-        for person, waits in self._waits.items():
-            for wait in waits:
-                if period.holds(wait.day):
-                    found[person][self._week(wait.day)].wait += wait.minutes
-        return found
-
     def ranges_in(self, period: Period) -> UnitRanges:
         """Return everybody's figures in a period, by the weeks in which they animated."""
         if period not in self._ranges:
-            by_week = {
-                person: {week: own for week, own in weeks.items() if week and own.animated}
-                for person, weeks in self._worked(period).items()
-            }
-            names = figures_by_name(self._ledger.production.rate)
-            self._ranges[period] = UnitRanges(by_week, names)
+            self._ranges[period] = self._animated(self._worked(period))
         return self._ranges[period]
 
     def ranges_in_sequences(self, period: Period) -> UnitRanges:
         """Return everybody's figures in a period, by the sequences in which they animated."""
         if period not in self._in_sequences:
-            found: dict[str, dict[str, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
-            shots = self._ledger.shots
-            for each in self._weeks(period):
-                if each.shot is not None:
-                    each.add_to(found[each.person][shots[each.shot].sequence])
-            for person, waits in self._waits.items():
-                for wait in waits:
-                    if wait.shot is not None and period.holds(wait.day):
-                        found[person][shots[wait.shot].sequence].wait += wait.minutes
-            by_sequence = {
-                person: {code: own for code, own in sequences.items() if own.animated}
-                for person, sequences in found.items()
+            sequences: dict[str | None, str] = {
+                code: shot.sequence for code, shot in self._ledger.shots.items()
             }
-            names = figures_by_name(self._ledger.production.rate)
-            self._in_sequences[period] = UnitRanges(by_sequence, names)
+            found = self._by(
+                period,
+                lambda row: sequences.get(row.shot),
+                lambda _, shot: sequences.get(shot),
+            )
+            self._in_sequences[period] = self._animated(found)
         return self._in_sequences[period]
 
+    def _animated(self, found: Mapping[str, Mapping[str | None, GatheredWeeks]]) -> UnitRanges:
+        """Return everybody's figures by the parts in which they animated; None is no part."""
+        by_part = {
+            person: {part: own for part, own in parts.items() if part is not None and own.animated}
+            for person, parts in found.items()
+        }
+        return UnitRanges(by_part, self._names)
+
     @cached_property
-    def _dated(self) -> dict[str, Gathered]:
-        """The dated work of everybody."""
+    def _dated(self) -> dict[str, list[GatheredWeeks]]:
+        """The dated work of everybody, week by week."""
         return {
-            person: gathered(own for week, own in weeks.items() if week is not None)
+            person: [own for week, own in weeks.items() if week is not None]
             for person, weeks in self._worked(WHOLE_TIME).items()
         }
 
     @cached_property
     def _pieces(self) -> dict[str, list[WorkPiece]]:
         """The pieces of everybody's dated work."""
-        claimed: dict[str, list[tuple[str, str, int]]] = defaultdict(list)
-        for each in self._weeks(WHOLE_TIME):
-            if each.week is not None and each.shot is not None and each.claimed:
-                claimed[each.person].append((each.week, each.shot, each.claimed))
-        rate = self._ledger.production.rate
-        return {p: pieces(own.cells, claimed[p], rate) for p, own in self._dated.items()}
+        rate, shared = self._ledger.production.rate, self._shared(WHOLE_TIME)
+        return {person: shared.pieces(weeks, rate) for person, weeks in self._dated.items()}
 
     def pieces_but(self, person: str) -> list[list[WorkPiece]]:
         """Return the pieces of the dated work of everybody but one."""
         return [own for other, own in self._pieces.items() if other != person]
 
-    def dated_but(self, person: str) -> Figures:
-        """Return the figures of the dated work of everybody but one, together."""
-        return figures_together(o.figures for other, o in self._dated.items() if other != person)
+    def asked_but(self, person: str) -> Asked:
+        """Return what tells what the dated work of everybody but one asked for."""
+        return WorkOfSeveral(
+            [week for other, weeks in self._dated.items() if other != person for week in weeks]
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

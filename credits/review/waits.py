@@ -3,30 +3,29 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from datetime import date
-from typing import Protocol
+from typing import NamedTuple, Protocol, TypeVar
 
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger, WaitedFor
+
+K = TypeVar("K", bound=Hashable)
 
 
 class NearRepairs(Protocol):
     """Reads who animated puppets where and when somebody waited for their repair."""
 
-    def near_repairs(
-        self, of_shot: Collection[tuple[str, str]], of_day: Collection[tuple[str, date]]
-    ) -> Iterable[Worked]:
-        """Read the work on puppets, each named with a shot or with a day; there may be more."""
+    def on_puppets(
+        self, shots: Sequence[tuple[str, str]], days: Sequence[tuple[str, date]]
+    ) -> tuple[Iterable[tuple[int, str]], Iterable[tuple[int, str, str | None]]]:
+        """Read who animated puppets in shots, and who on days, also in which shot.
+
+        shots, days: each with a puppet; what is read names them by their places.
+        """
 
 
-Worked = tuple[str, date | None, str | None, str | None]
-"""Who animated, on which day, in which shot, which puppet."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wait:
+class Wait(NamedTuple):
     """A repair that somebody waited for.
 
     shot: the one that the repair names, else the only one in which the person animated the puppet
@@ -52,8 +51,16 @@ def mended_puppets(ledger: Ledger, entry: WaitedFor | Entry) -> tuple[str, ...]:
     return tuple(dict.fromkeys(f.puppet for f in worn if f.holds_on(entry.day)))
 
 
-def waits_by_person(ledger: Ledger, kept: NearRepairs | None = None) -> dict[str, tuple[Wait, ...]]:
-    """Find the repairs that each animator waited for, each once for a person.
+class Waiting(NamedTuple):
+    """A repair, and who waited for it: by the copy that was mended and by person the shot, as
+    ``Wait`` has it. Everybody stands there once."""
+
+    repair: WaitedFor
+    people: Mapping[str, dict[str, str | None]]
+
+
+def waited_for(ledger: Ledger, kept: NearRepairs | None = None) -> list[Waiting]:
+    """Find who waited for which repairs.
 
     Those are repairs with minutes of waiting on a puppet that the person animated, in a take of any
     purpose, in the repair's shot or on its date.
@@ -61,38 +68,66 @@ def waits_by_person(ledger: Ledger, kept: NearRepairs | None = None) -> dict[str
     kept: reads who animated what, where that is kept.
     """
     mended = [(repair, mended_puppets(ledger, repair)) for repair in ledger.waited]
-    of_shot = {(puppet, repair.shot) for repair, own in mended if repair.shot for puppet in own}
-    of_day = {(puppet, repair.day) for repair, own in mended if repair.day for puppet in own}
-    in_shot: dict[tuple[str | None, str | None], set[str]] = defaultdict(set)
-    on_day: dict[tuple[str | None, date | None], set[tuple[str, str | None]]] = defaultdict(set)
-    worked: Iterable[Worked] = ()
+    shots = _places((puppet, each.shot) for each, own in mended if each.shot for puppet in own)
+    days = _places((puppet, each.day) for each, own in mended if each.day for puppet in own)
+    in_shot: list[set[str]] = [set() for _ in shots]
+    on_day: list[set[tuple[str, str | None]]] = [set() for _ in days]
     if kept is not None:
-        worked = kept.near_repairs(of_shot, of_day)
-    elif of_shot or of_day:
-        worked = ((each.person, each.day, each.shot, each.puppet) for each in ledger.on_stage)
-    for person, day, shot, puppet in worked:
-        if (puppet, shot) in of_shot:
-            in_shot[puppet, shot].add(person)
-        if (puppet, day) in of_day:
-            on_day[puppet, day].add((person, shot))
-    found: dict[str, dict[EntryNumber, Wait]] = defaultdict(dict)
+        of_shots, of_days = kept.on_puppets([*shots], [*days])
+        for at, person in of_shots:
+            in_shot[at].add(person)
+        for at, person, shot in of_days:
+            on_day[at].add((person, shot))
+    elif mended:
+        for person, day, shot, _, puppet, _ in ledger.on_stage:
+            if puppet is not None:
+                if shot is not None and (puppet, shot) in shots:
+                    in_shot[shots[puppet, shot]].add(person)
+                if day is not None and (puppet, day) in days:
+                    on_day[days[puppet, day]].add((person, shot))
+    found = []
     for repair, puppets in mended:
+        people: dict[str, dict[str, str | None]] = {}
         for puppet in puppets:
-            waiting: dict[str, set[str | None]] = defaultdict(set)
-            if repair.shot is not None:
-                for person in in_shot.get((puppet, repair.shot), ()):
-                    waiting[person].add(repair.shot)
-            if repair.day is not None:
-                for person, shot in on_day.get((puppet, repair.day), ()):
-                    waiting[person].add(repair.shot or shot)
-            for person, shots in waiting.items():
-                wait = Wait(
-                    entry=repair.number,
-                    day=repair.day,
-                    shot=shots.pop() if len(shots) == 1 else None,
-                    puppet=puppet,
-                    part=repair.part,
-                    minutes=repair.minutes,
-                )
-                found[person].setdefault(repair.number, wait)
-    return {person: tuple(own.values()) for person, own in found.items()}
+            day, shot = repair.day, repair.shot
+            waiting = _only_shots(on_day[days[puppet, day]]) if day is not None else {}
+            if shot is not None:
+                waiting = dict.fromkeys((*waiting, *in_shot[shots[puppet, shot]]), shot)
+            for others in people.values():
+                for person in others.keys() & waiting.keys():
+                    del waiting[person]
+            people[puppet] = waiting
+        found.append(Waiting(repair, people))
+    return found
+
+
+def waits_by_person(
+    waited: Iterable[Waiting], only: Collection[str] | None = None
+) -> dict[str, tuple[Wait, ...]]:
+    """Return the repairs that each animator waited for, each once for a person.
+
+    only: of these people alone; None: of everybody.
+    """
+    found: dict[str, list[Wait]] = defaultdict(list)
+    for (number, _, part, _, day, minutes), people in waited:
+        for puppet, waiting in people.items():
+            for person in waiting if only is None else waiting.keys() & only:
+                wait = Wait(number, day, waiting[person], puppet, part, minutes)
+                found[person].append(wait)
+    return {person: tuple(own) for person, own in found.items()}
+
+
+def _only_shots(worked: Iterable[tuple[str, str | None]]) -> dict[str, str | None]:
+    """Return the shot of everybody who worked on one alone; of the others None.
+
+    worked: people with a shot, each two once.
+    """
+    found: dict[str, str | None] = {}
+    for person, shot in worked:
+        found[person] = None if person in found else shot
+    return found
+
+
+def _places(named: Iterable[K]) -> dict[K, int]:
+    """Number what is named, each once."""
+    return {each: place for place, each in enumerate(dict.fromkeys(named))}

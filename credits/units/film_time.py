@@ -96,13 +96,19 @@ def _rate_meant(written: str) -> str:
     return RATE_HINT
 
 
-def seconds(frames: Exact, rate: FrameRate, parts: int = 1) -> Fraction:
+def seconds_over(frames: tuple[int, int], rate: FrameRate, parts: int = 1) -> tuple[int, int]:
     """Return how long so many frames last, in seconds: frames / rate, exactly.
 
-    parts: into how many parts that is divided, of which one is meant.
+    frames: a numerator over a denominator, as what is returned. parts: into how many parts that is
+    divided, of which one is meant.
     """
-    (many, of), (above, below) = frames.as_integer_ratio(), rate.per_second.as_integer_ratio()
-    return Fraction(many * below, of * above * parts)
+    (many, of), (above, below) = frames, rate.per_second.as_integer_ratio()
+    return many * below, of * above * parts
+
+
+def seconds(frames: Exact, rate: FrameRate) -> Fraction:
+    """Return how long so many frames last, in seconds: frames / rate, exactly."""
+    return Fraction(*seconds_over(frames.as_integer_ratio(), rate))
 
 
 def seconds_text(frames: Exact, rate: FrameRate, places: int = 1) -> str:

@@ -44,26 +44,37 @@ def sum_of_ratios(ratios: Iterable[tuple[int, int]]) -> Exact:
     return total if of == 1 else Fraction(total, of)
 
 
-def least_and_most(values: Sequence[Exact]) -> tuple[Exact, Exact]:
-    """Return the smallest and the largest value, of equals the first. ValueError when there is
-    none.
+def exact_of(ratio: tuple[int, int]) -> Exact:
+    """Return a numerator over a denominator, in any terms; whole where it is whole."""
+    return sum_of_ratios([ratio])
 
-    Fractions are compared by their nearest floats, which keep their order, and exactly where these
-    are the same.
+
+def least_and_most(ratios: Sequence[tuple[int, int]]) -> tuple[Exact, Exact]:
+    """Return the smallest and the largest of numerators over denominators, in any terms.
+    ValueError when there is none.
+
+    They are compared by their nearest floats, which keep their order, and exactly where these are
+    the same.
     """
-    near = [float(value) for value in values]
+    near = [numerator / denominator for numerator, denominator in ratios]
     low, high = min(near), max(near)
-    return (
-        min([value for value, at in zip(values, near, strict=True) if at == low]),
-        max([value for value, at in zip(values, near, strict=True) if at == high]),
-    )
+    if near.count(low) == near.count(high) == 1:
+        return exact_of(ratios[near.index(low)]), exact_of(ratios[near.index(high)])
+    lowest = {ratio for ratio, at in zip(ratios, near, strict=True) if at == low}
+    highest = {ratio for ratio, at in zip(ratios, near, strict=True) if at == high}
+    return min(map(exact_of, lowest)), max(map(exact_of, highest))
 
 
 def half_up(value: Exact) -> int:
     """Return the nearest whole number; exactly halfway goes up. ValueError when negative."""
-    if value < 0:
+    return _half_up(*value.as_integer_ratio())
+
+
+def _half_up(numerator: int, denominator: int) -> int:
+    if numerator < 0:
+        value = Fraction(numerator, denominator)
         raise ValueError(f"a value that is not negative is rounded here, not {value}")
-    return (2 * value.numerator + value.denominator) // (2 * value.denominator)
+    return (2 * numerator + denominator) // (2 * denominator)
 
 
 def decimal_text(value: Exact, places: int) -> str:
@@ -73,7 +84,8 @@ def decimal_text(value: Exact, places: int) -> str:
     """
     if places < 0:
         raise ValueError(f"the number of places is 0 or more, not {places}")
-    digits = str(half_up(value * 10**places)).zfill(places + 1)
+    many, of = value.as_integer_ratio()
+    digits = str(_half_up(many * 10**places, of)).zfill(places + 1)
     return f"{digits[:-places]}.{digits[-places:]}" if places else digits
 
 
@@ -82,8 +94,9 @@ def plain_decimal(value: Exact, *, grouped: bool = False) -> str:
 
     grouped: whether thousands have commas.
     """
+    many, of = value.as_integer_ratio()
     for places in range(MOST_PLACES + 1):
-        if (value * 10**places).denominator == 1:
+        if many * 10**places % of == 0:
             whole, point, part = decimal_text(value, places).partition(".")
             return f"{int(whole):{',' if grouped else ''}}{point}{part}"
     return str(value)

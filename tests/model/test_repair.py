@@ -7,7 +7,7 @@ from pathlib import Path
 from credits.billing.lines import performed_as
 from credits.model.facts import BUILT_IN_CRAFTS
 from credits.review.unit import repair_causes
-from credits.review.waits import waits_by_person
+from credits.review.waits import waited_for, waits_by_person
 from tests.formats.given_tables import EMPTY, plan
 from tests.small_log import small_ledger
 
@@ -54,7 +54,7 @@ def test_of_the_built_in_crafts_one_is_a_repair() -> None:
 def test_a_craft_that_is_a_repair_counts_as_one_whatever_it_is_called() -> None:
     ledger = small_ledger(FILM)
     assert [e.craft for e in ledger.entries if ledger.is_repair(e)] == ["rewire", "repair"]
-    assert [wait.minutes for wait in waits_by_person(ledger)["ana"]] == [30, 10]
+    assert [wait.minutes for wait in waits_by_person(waited_for(ledger))["ana"]] == [30, 10]
     assert [cause.wait for cause in repair_causes(ledger)] == [40]
     assert performed_as(ledger.crafts["rewire"]) == performed_as(ledger.crafts["repair"])
     assert performed_as(ledger.crafts["polish"]) != performed_as(ledger.crafts["repair"])

@@ -35,6 +35,7 @@ from credits.review.review import Reviews
 from credits.review.shown import LACKS, MIX, shown_expectation
 from credits.site.pages.counted import LEAST_HELD, MOST_HELD, SITUATIONS, UNITS
 from credits.units.film_time import FrameRate, Period
+from credits.units.rounding import Exact, exact_of
 from credits.units.table import Scale
 from tests.computed import footage_of
 from tests.drawn import FULL
@@ -45,7 +46,13 @@ Pieces = Sequence[WorkPiece]
 
 
 def pieces(*of: tuple[float, int]) -> list[WorkPiece]:
-    return [WorkPiece(Fraction(str(seconds)), days) for seconds, days in of]
+    return [WorkPiece(Fraction(str(seconds)).as_integer_ratio(), (days, 1)) for seconds, days in of]
+
+
+def longer(piece: WorkPiece, times: Exact) -> WorkPiece:
+    """The same work with so many times the kept seconds."""
+    kept, of = (exact_of(piece.seconds) * times).as_integer_ratio()
+    return WorkPiece((kept, of), piece.days)
 
 
 # --- figures
@@ -80,10 +87,7 @@ def test_the_interval_against_a_reference(
 ) -> None:
     """Pace and spread by statsmodels 0.15.0 (GLM, Poisson, offset, no regressor, scale "X2"), how
     much people differ by its combine_effects (method "chi2"), t by scipy 1.17.1 (t.ppf)."""
-    others = [
-        [p._replace(seconds=p.seconds * times) for p in own]
-        for times, own in zip(apart, OTHERS, strict=True)
-    ]
+    others = [[longer(p, times) for p in own] for times, own in zip(apart, OTHERS, strict=True)]
     found = expected_pace(OWN, others)
     assert (found.pace, found.low, found.high) == pytest.approx(interval, rel=1e-3)
 
@@ -119,7 +123,7 @@ def test_who_animated_is_no_part_of_it() -> None:
 
 
 def test_own_work_does_not_move_the_own_expectation() -> None:
-    better = [piece._replace(seconds=3 * piece.seconds) for piece in OWN]
+    better = [longer(piece, 3) for piece in OWN]
     found, moved = expected_pace(OWN, OTHERS), expected_pace(better, OTHERS)
     assert moved == replace(found, own_pace=3 * found.own_pace)
 
@@ -129,7 +133,7 @@ def test_people_who_differ_and_fewer_own_days_make_the_interval_wider() -> None:
         return found.high / found.low
 
     found = expected_pace(OWN, OTHERS)
-    apart = [[p._replace(seconds=p.seconds * at) for p in own] for at, own in enumerate(OTHERS, 1)]
+    apart = [[longer(p, at) for p in own] for at, own in enumerate(OTHERS, 1)]
     assert width(expected_pace(OWN, apart)) > 1.5 * width(found)
     assert width(expected_pace(pieces((7.5, 5)), OTHERS)) > width(found)
 
@@ -143,7 +147,7 @@ def test_people_who_differ_and_fewer_own_days_make_the_interval_wider() -> None:
         (pieces((4, 4)), OTHERS, [Lack("own_days", 4, 5)]),
         ([], OTHERS, [Lack("own_days", 0, 5)]),
         (OWN, [OTHERS[0] * 3, OTHERS[1] * 3], [Lack("others", 2, 3)]),
-        (OWN, [[p._replace(days=p.days / Fraction(2)) for p in o] for o in OTHERS],
+        (OWN, [[p._replace(days=(p.days[0], 2)) for p in o] for o in OTHERS],
          [Lack("days", 50, 60)]),
         (OWN, [pieces((20, 30)), pieces((30, 30)), pieces((9, 9))], [Lack("pieces", 3, 10)]),
         (OWN, [pieces((20, 10)) * 4] * 3, [Lack("paces", 1, 2)]),
@@ -223,7 +227,7 @@ def made_unit(
                 if tail
                 else chance.gammavariate(mean / 0.6, 0.6)
             )
-            made.append(WorkPiece(Fraction(round(seconds * 24), 24), days))
+            made.append(WorkPiece((round(seconds * 24), 24), days.as_integer_ratio()))
         unit.append(made)
     return unit
 
@@ -357,9 +361,10 @@ TWO_SHOTS = """
 def test_a_day_on_two_shots_is_divided_among_them() -> None:
     ledger = small_ledger(TWO_SHOTS)
     works = reviews_of(ledger).works["ana"]
-    assert pieces_of(works, ledger.production.rate) == [
-        WorkPiece(4, Fraction(3, 2)),
-        WorkPiece(1, Fraction(1, 2)),
+    found = pieces_of(works, ledger.production.rate)
+    assert [tuple(map(exact_of, piece)) for piece in found] == [
+        (4, Fraction(3, 2)),
+        (1, Fraction(1, 2)),
     ]
 
 

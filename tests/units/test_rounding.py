@@ -170,13 +170,19 @@ def test_the_largest_remainder_is_that_of_exact_quotas(
 def test_the_least_and_the_most_are_what_comparing_each_with_each_finds(
     values: list[int | Fraction],
 ) -> None:
-    assert least_and_most(values) == (min(values), max(values))
+    ratios = [value.as_integer_ratio() for value in values]
+    assert least_and_most(ratios) == (min(values), max(values))
+
+
+def test_ratios_are_compared_in_any_terms_and_given_in_whole_numbers_where_they_are() -> None:
+    assert least_and_most([(6, 4), (4, 2), (9, 6)]) == (Fraction(3, 2), 2)
+    assert isinstance(least_and_most([(4, 2)])[0], int)
 
 
 def test_values_that_are_one_float_are_told_apart() -> None:
     near = [Fraction(10**20 + more, 10**20) for more in (2, 1, 3)]
     assert len({float(value) for value in near}) == 1
-    assert least_and_most(near) == (near[1], near[2])
+    assert least_and_most([value.as_integer_ratio() for value in near]) == (near[1], near[2])
 
 
 @pytest.mark.parametrize(

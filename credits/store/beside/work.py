@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from credits.model.facts import EntryNumber
-from credits.store.beside.figures_db import LOG
+from credits.store.beside.figures_db import LOG, MEASURED
 from credits.store.reading import LogReader
 
 
@@ -43,6 +43,14 @@ class WorkRows(LogReader):
             tuple(crafts),
         ).fetchall()
 
+    def worked_rows(self) -> list[tuple[Any, ...]]:
+        """Read what everybody did in each take and week, as it is kept; undated work has no week,
+        and where no frames are claimed the denominator is 0."""
+        return self.driver.execute(
+            "SELECT shot, take, person, nullif(week, ''), purpose, minutes, days, claimed, poses,"
+            f" poses_den, ifnull(den, 0), {', '.join(MEASURED)} FROM main.worked"
+        ).fetchall()
+
     def waited_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
         """Read of every entry of some crafts that somebody waited for its number, puppet, part,
         shot, day and the minutes, by the number of its record."""
@@ -55,23 +63,43 @@ class WorkRows(LogReader):
             tuple(crafts),
         ).fetchall()
 
-    def work_near(
-        self, column: str, crafts: Sequence[str], pairs: Iterable[tuple[str, str]]
-    ) -> list[tuple[Any, ...]]:
-        """Read who did some crafts on puppets, each named with a value of a column, and where:
-        person, day, shot and puppet, each four once. column: "shot" (days are left out) or "day".
-        """
-        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS pairs (puppet, other)")
-        self.driver.execute("DELETE FROM temp.pairs")
-        self.driver.executemany("INSERT INTO temp.pairs VALUES (?, ?)", pairs)
+    def who_in_shots(
+        self, crafts: Sequence[str], pairs: Iterable[tuple[str, str]]
+    ) -> list[tuple[int, str]]:
+        """Read who did some crafts on puppets in shots: the place of puppet and shot among the
+        pairs, and the person; both once."""
+        self._name_pairs(pairs)
         marks = ", ".join("?" * len(crafts))
-        day = "s.day" if column == "day" else "NULL"
         return self.driver.execute(
-            f"SELECT DISTINCT s.person, {day}, s.shot, s.puppet FROM temp.pairs p CROSS JOIN"
-            f" main.standing s ON s.puppet = p.puppet AND s.{column} = p.other"
+            "SELECT DISTINCT p.place, s.person FROM temp.pairs p CROSS JOIN"
+            " main.standing s ON s.puppet = p.puppet AND s.shot = p.other"
             f" WHERE +s.craft IN ({marks})",
             tuple(crafts),
         ).fetchall()
+
+    def who_on_days(
+        self, crafts: Sequence[str], pairs: Iterable[tuple[str, str]]
+    ) -> list[tuple[int, str, str | None]]:
+        """Read who did some crafts on puppets on days, once for each entry: the place of puppet and
+        day among the pairs, the person and the shot."""
+        self._name_pairs(pairs)
+        marks = ", ".join("?" * len(crafts))
+        return self.driver.execute(
+            "SELECT p.place, s.person, s.shot FROM temp.pairs p CROSS JOIN"
+            " main.standing s ON s.puppet = p.puppet AND s.day = p.other"
+            f" WHERE +s.craft IN ({marks})",
+            tuple(crafts),
+        ).fetchall()
+
+    def _name_pairs(self, pairs: Iterable[tuple[str, str]]) -> None:
+        self.driver.execute(
+            "CREATE TEMP TABLE IF NOT EXISTS pairs (place INTEGER PRIMARY KEY, puppet, other)"
+        )
+        self.driver.execute("DELETE FROM temp.pairs")
+        self.driver.executemany(
+            "INSERT INTO temp.pairs VALUES (?, ?, ?)",
+            ((place, *pair) for place, pair in enumerate(pairs)),
+        )
 
     def poses_on(self, shots: Iterable[str] | None) -> dict[EntryNumber, int]:
         """Read how many frames a pose holds, by the lines on some shots that say it.
