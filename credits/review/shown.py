@@ -5,10 +5,11 @@ The page, the pack, the PDF and the terminal show the same. Everything is for th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -61,11 +62,13 @@ def _outward(value: Exact, up: bool) -> Fraction:
     return Fraction(steps * 5 * above, below)
 
 
+@lru_cache(maxsize=20_000)  # most people stand beside the same range of a month or a sequence
 def range_ends(found: Range, times: int = 1) -> tuple[Fraction, Fraction]:
     """Round the ends of a range outward, as they may be shown."""
     return _outward(found.low * times, False), _outward(found.high * times, True)
 
 
+@lru_cache(maxsize=20_000)
 def range_text(found: Range | None, times: int = 1) -> str:
     """Write a range: ``1.5 to 3.5``; a dash where none is shown."""
     if found is None:
@@ -266,14 +269,22 @@ class ShownReview:
 
 
 def shown_figures(
-    figures: Figures, ranges: Mapping[str, Range], ledger: Ledger
+    figures: Figures,
+    ranges: Mapping[str, Range],
+    ledger: Ledger,
+    only: Collection[str] | None = None,
 ) -> Iterator[ReviewFigure]:
-    """Write figures, each with the range of the others."""
+    """Write figures, each with the range of the others.
+
+    only: the names of those that are wanted; None: all.
+    """
     production, has_cut = ledger.production, ledger.cut is not None
     scale = Scale(production.rate, production.gauge)
     values = figures_by_name(production.rate)
     for column in FIGURES:
         if column.key in NEED_A_CUT and not has_cut:
+            continue
+        if only is not None and column.key not in only:
             continue
         value = values[column.key](figures)
         detail = ""
@@ -286,8 +297,8 @@ def shown_figures(
             name=column.heading,
             value=printed(value, column, scale).text.removesuffix(" %"),
             detail=detail,
-            others=range_text(ranges.get(column.key), times),
-            mark=range_mark(ranges.get(column.key), value, times),
+            others=range_text(found := ranges.get(column.key), times),
+            mark=range_mark(found, value, times),
         )
 
 

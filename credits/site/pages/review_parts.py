@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -62,8 +62,11 @@ class ReviewPartsPage:
 
 
 def _figures(source: PageSource, own: MonthReview | SequenceReview) -> tuple[ReviewFigure, ...]:
-    shown = shown_figures(own.figures, own.ranges, source.ledger)
-    return tuple(figure for figure in shown if figure.key in OF_PARTS)
+    return tuple(shown_figures(own.figures, own.ranges, source.ledger, OF_PARTS))
+
+
+def _has_ranges(figures: Iterable[ReviewFigure]) -> bool:
+    return any(figure.mark is not None for figure in figures)
 
 
 def _weeks(source: PageSource, title: str, rows: list[WeekReview]) -> Table:
@@ -115,20 +118,22 @@ class _PartsPages:
     def _month(self, review: Review, own: MonthReview) -> ReviewPart:
         title = month_text(own.month)
         weeks = [row for row in review.weeks if row.week in own.weeks]
+        figures = _figures(self._source, own)
         return ReviewPart(
             anchor=links.month_anchor(own.month),
             title=title,
-            figures=_figures(self._source, own),
-            ranges=bool(own.ranges),
+            figures=figures,
+            ranges=_has_ranges(figures),
             weeks=_weeks(self._source, title, weeks),
         )
 
     def _sequence(self, own: SequenceReview) -> ReviewPart:
+        figures = _figures(self._source, own)
         return ReviewPart(
             anchor=links.part_anchor(own.sequence),
             title=sequence_text(self._source.ledger, own.sequence),
-            figures=_figures(self._source, own),
-            ranges=bool(own.ranges),
+            figures=figures,
+            ranges=_has_ranges(figures),
             shots=tuple(self._source.shot(shot) for shot in own.shots if shot is not None),
         )
 
