@@ -24,7 +24,7 @@ from credits.review.days import (
     placed_day,
 )
 from credits.review.waits import NearRepairs
-from credits.units.film_time import FrameRate
+from credits.units.film_time import FrameRate, Period
 from credits.units.rounding import Exact, exact_of, ratio_of_sum, sum_of_ratios
 
 K = TypeVar("K", bound=Hashable)
@@ -230,8 +230,9 @@ class WorkOfSeveral(Divided):
 class KeptWork(NearRepairs, Protocol):
     """Reads what is kept of everybody's work."""
 
-    def take_weeks(self) -> Sequence[TakeWeek]:
-        """Read everybody's work by take and week, as ``take_weeks`` makes it of everything."""
+    def take_weeks(self, period: Period) -> Sequence[TakeWeek]:
+        """Read everybody's work in a period by take and week, as ``take_weeks`` makes it of all
+        that is in the period."""
 
     def stage_of(self, person: str) -> tuple[StageWork, ...]:
         """Read what of a person's entries stage days are made of, by the numbers of records."""
