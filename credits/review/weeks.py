@@ -7,7 +7,7 @@ from collections.abc import Callable, Hashable, Iterable, Sequence
 from functools import cached_property
 from itertools import chain
 from math import lcm
-from operator import attrgetter
+from operator import itemgetter
 from typing import NamedTuple, Protocol, TypeVar
 
 from credits.footage.footage import MEASURES, Cell, FootageTotals, cell_of, total_of
@@ -68,8 +68,9 @@ class TakeWeek(NamedTuple):
         return self[11:]
 
 
-_poses: Callable[[TakeWeek], tuple[int, int]] = attrgetter("poses", "poses_den")
-_take: Callable[[TakeWeek], tuple[str, int]] = attrgetter("shot", "take")
+_AT = {name: place for place, name in enumerate(TakeWeek._fields)}
+_poses: Callable[[TakeWeek], tuple[int, int]] = itemgetter(_AT["poses"], _AT["poses_den"])
+_take: Callable[[TakeWeek], tuple[str, int]] = itemgetter(_AT["shot"], _AT["take"])
 NO_FRAMES_CLAIMED = (0,) * (1 + 2 * len(MEASURES))
 
 
