@@ -97,6 +97,11 @@ def _cell(row: Sequence[Any]) -> Cell:
     return Cell._make((person, shot, take, character, day_of(day), stage, *figures))
 
 
+def cells_of_rows(rows: Iterable[Sequence[Any]]) -> list[Cell]:
+    """Make cells of rows as CELL, in their order."""
+    return [_cell((shot, take, *others)) for shot, take, _, *others in rows]
+
+
 @all_kept()
 def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
     return _in_order(file.rows("cells"), ledger)

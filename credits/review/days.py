@@ -283,20 +283,17 @@ class Gathered(Divided):
     @property
     def shoot_days(self) -> int:
         """Return how many of them have a shoot take."""
-        return self._days_of(Purpose.SHOOT)
+        return days_with(Purpose.SHOOT, self.days.values())
 
     @property
     def block_days(self) -> int:
         """Return how many of them have a take that blocks."""
-        return self._days_of(Purpose.BLOCK)
+        return days_with(Purpose.BLOCK, self.days.values())
 
     @property
     def rehearsal_days(self) -> int:
         """Return how many of them have a rehearsal."""
-        return self._days_of(Purpose.REHEARSAL)
-
-    def _days_of(self, purpose: Purpose) -> int:
-        return days_with(purpose, self.days.values())
+        return days_with(Purpose.REHEARSAL, self.days.values())
 
     @property
     def poses(self) -> Exact:
@@ -327,8 +324,7 @@ class GatheredDays(Gathered):
 
 def days_with(purpose: Purpose, weeks: Iterable[int]) -> int:
     """Count the days of weeks with takes of a purpose, weeks as ``Gathered.days`` has them."""
-    mask = _MASKS[purpose]
-    return sum([(bits & mask).bit_count() for bits in weeks])
+    return sum(map(int.bit_count, map(_MASKS[purpose].__and__, weeks)))
 
 
 def _any_purpose(bits: int) -> int:

@@ -194,8 +194,8 @@ class OthersWork:
         return self._in_one[period]
 
     def _read(self, period: Period) -> Sequence[TakeWeek]:
-        if period == WHOLE_TIME and self._kept is not None:
-            return self._kept.take_weeks()
+        if self._kept is not None:
+            return self._kept.take_weeks(period)
         holds = cache(period.holds)
         cells = self._footage.summed_by("person", "shot", "take", "day").cells
         return take_weeks(

@@ -7,7 +7,7 @@ from collections.abc import Callable, Hashable, Iterable, Sequence
 from functools import cached_property
 from itertools import chain
 from math import lcm
-from operator import attrgetter
+from operator import itemgetter
 from typing import NamedTuple, Protocol, TypeVar
 
 from credits.footage.footage import MEASURES, Cell, FootageTotals, cell_of, total_of
@@ -24,7 +24,7 @@ from credits.review.days import (
     placed_day,
 )
 from credits.review.waits import NearRepairs
-from credits.units.film_time import FrameRate
+from credits.units.film_time import FrameRate, Period
 from credits.units.rounding import Exact, exact_of, ratio_of_sum, sum_of_ratios
 
 K = TypeVar("K", bound=Hashable)
@@ -68,8 +68,9 @@ class TakeWeek(NamedTuple):
         return self[11:]
 
 
-_poses: Callable[[TakeWeek], tuple[int, int]] = attrgetter("poses", "poses_den")
-_take: Callable[[TakeWeek], tuple[str, int]] = attrgetter("shot", "take")
+_AT = {name: place for place, name in enumerate(TakeWeek._fields)}
+_poses: Callable[[TakeWeek], tuple[int, int]] = itemgetter(_AT["poses"], _AT["poses_den"])
+_take: Callable[[TakeWeek], tuple[str, int]] = itemgetter(_AT["shot"], _AT["take"])
 NO_FRAMES_CLAIMED = (0,) * (1 + 2 * len(MEASURES))
 
 
@@ -230,8 +231,9 @@ class WorkOfSeveral(Divided):
 class KeptWork(NearRepairs, Protocol):
     """Reads what is kept of everybody's work."""
 
-    def take_weeks(self) -> Sequence[TakeWeek]:
-        """Read everybody's work by take and week, as ``take_weeks`` makes it of everything."""
+    def take_weeks(self, period: Period) -> Sequence[TakeWeek]:
+        """Read everybody's work in a period by take and week, as ``take_weeks`` makes it of all
+        that is in the period."""
 
     def stage_of(self, person: str) -> tuple[StageWork, ...]:
         """Read what of a person's entries stage days are made of, by the numbers of records."""

@@ -51,6 +51,13 @@ class WorkRows(LogReader):
             f" poses_den, ifnull(den, 0), {', '.join(MEASURED)} FROM main.worked"
         ).fetchall()
 
+    def rows_on_days(self, table: str, days: Iterable[str]) -> list[tuple[Any, ...]]:
+        """Read the rows of a table of the figures that are of some days."""
+        self._choose(days)
+        return self.driver.execute(
+            f"SELECT * FROM main.{table} WHERE day IN (SELECT code FROM temp.chosen)"
+        ).fetchall()
+
     def waited_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
         """Read of every entry of some crafts that somebody waited for its number, puppet, part,
         shot, day and the minutes, by the number of its record."""
