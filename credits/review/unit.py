@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from typing import TypeVar
 
 from credits.footage.cut import CutUse
@@ -37,6 +37,8 @@ from credits.units.frames import Frames
 from credits.units.rounding import Exact, least_and_most
 
 LEAST_OTHERS = 3
+MOST_TOGETHER = 4096
+"""So much of somebody's work in some weeks is at hand."""
 K = TypeVar("K", bound=Hashable)
 
 # Values of a figure, each a numerator over a denominator, with the person.
@@ -83,6 +85,10 @@ class UnitRanges:
         self._in_part = in_part
         self._values = cache(lambda part, name: _values(in_part.get(part, {}), names[name]))
         self._total = cache(lambda person: weeks_together(by_part[person].values()))
+        # Many animated in the same weeks of a month, and are compared over these.
+        self._together = lru_cache(MOST_TOGETHER)(
+            lambda person, parts: weeks_together(map(by_part[person].__getitem__, parts))
+        )
 
     def ranges_of_part(self, person: str, part: str) -> Mapping[str, Range]:
         """Return the others' ranges in one part (a week, a sequence), by the name of the figure,
@@ -108,7 +114,7 @@ class UnitRanges:
             if other != person and (shared := own.keys() & weeks):
                 same = len(shared) == len(own)
                 others[other] = (
-                    self._total(other) if same else weeks_together(own[week] for week in shared)
+                    self._total(other) if same else self._together(other, frozenset(shared))
                 )
         return self._looked(lambda name: _values(others, self._names[name]), person), len(others)
 
