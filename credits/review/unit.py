@@ -38,7 +38,8 @@ from credits.units.rounding import Exact, least_and_most
 
 LEAST_OTHERS = 3
 MOST_TOGETHER = 4096
-"""So much of somebody's work in some weeks is at hand."""
+MOST_FIGURES = 32_768
+"""So much of somebody's work in some weeks is at hand, and so many figures of it."""
 K = TypeVar("K", bound=Hashable)
 
 # Values of a figure, each a numerator over a denominator, with the person.
@@ -89,6 +90,7 @@ class UnitRanges:
         self._together = lru_cache(MOST_TOGETHER)(
             lambda person, parts: weeks_together(map(by_part[person].__getitem__, parts))
         )
+        self._figure = lru_cache(MOST_FIGURES)(lambda own, name: names[name](own))
 
     def ranges_of_part(self, person: str, part: str) -> Mapping[str, Range]:
         """Return the others' ranges in one part (a week, a sequence), by the name of the figure,
@@ -116,7 +118,11 @@ class UnitRanges:
                 others[other] = (
                     self._total(other) if same else self._together(other, frozenset(shared))
                 )
-        return self._looked(lambda name: _values(others, self._names[name]), person), len(others)
+
+        def values(name: str) -> _Values:
+            return _values(others, lambda own: self._figure(own, name))
+
+        return self._looked(values, person), len(others)
 
     def _looked(self, values: Callable[[str], _Values], person: str) -> Mapping[str, Range]:
         """Return the others' ranges by the name of the figure; values: of everybody."""
