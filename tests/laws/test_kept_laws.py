@@ -23,19 +23,20 @@ from credits.figures.keep import kept_footage, open_figures, renew_figures
 from credits.figures.kept_claims import kept_animated, kept_handled, kept_runs
 from credits.figures.kept_hands import kept_reach, kept_ways
 from credits.figures.kept_review import KeptReview
-from credits.figures.lookups import kept_ledger
+from credits.figures.lookups import EntryLookup, kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.footage.day import day_of_work
 from credits.footage.table import By, Filters, footage_rows
 from credits.model import facts
 from credits.model.facts import EntryNumber
-from credits.model.ledger import DoneInBrief, Ledger
+from credits.model.ledger import DoneInBrief, Entry, Ledger
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import entries_with, replay
 from credits.names import fold
 from credits.review.review import Reviews
 from credits.store.beside.figures_db import forget
+from credits.store.beside.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.writer import LogWriter
@@ -95,6 +96,7 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
                 assert list(ours) == list(theirs), each.name
         for day in (*DAYS, *computed.undated_by_writing):
             assert day_of_work(kept, day) == day_of_work(computed, day)
+        assert_what_is_held_is_the_work(file, computed)
         if Depth.FOOTAGE in depth:
             runs = kept_runs(file, kept)
             assert list(runs) == list(snapshot.runs)
@@ -116,12 +118,35 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             ways = kept_ways(file, kept)
             for person in computed.people:
                 assert ways.of(person) == snapshot.ways.of(person)
+            asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
+            assert set(asked.reached) == set(snapshot.reached)
+            assert asked.hands_on == snapshot.hands_on
         if Depth.CHECKS in depth:
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
             assert asked.checks == snapshot.checks
             assert_checks_of_a_day_are_equal(asked, snapshot)
     finally:
         file.close()
+
+
+def assert_what_is_held_is_the_work(file: FiguresFile, computed: Ledger) -> None:
+    """A ledger that has all at hand says of entries the same, but for who logged them and where
+    they came from."""
+
+    def work_alone(value: Any) -> Any:
+        if isinstance(value, Entry):
+            return replace(value, ref=None, logged_by=None, source=None)
+        if type(value) is tuple:
+            return tuple(map(work_alone, value))
+        return {key: work_alone(own) for key, own in value.items()}
+
+    lookup = EntryLookup(file, at_once=True, work_alone=True)
+    held = kept_ledger(file, whole=True, lookup=lookup)
+    names = [each.name for each in fields(Ledger) if each.name.startswith("entries")]
+    for name in (*names, "by_number", "undated_by_writing"):
+        assert getattr(held, name) == work_alone(getattr(computed, name)), name
+    assert held.done == computed.done
+    assert_what_is_read_together_is_equal(held, computed)
 
 
 def assert_what_is_read_together_is_equal(kept: Ledger, computed: Ledger) -> None:
@@ -146,8 +171,10 @@ def assert_footage_is_equal(kept: Snapshot, computed: Snapshot) -> None:
             ours = footage_rows(kept.footage, ledger, by, chosen)
             assert ours == footage_rows(computed.footage, ledger, by, chosen), (by, chosen)
     assert set(kept.footage.claimed_days) == computed.footage.claimed_days
-    for person, own in computed.footage_by_person.items():
-        assert kept.footage.of_person(person) == own
+    for person in computed.ledger.people:
+        own = computed.footage_of_person(person)
+        assert kept.footage_of_person(person) == own
+        assert kept.footage.of_person(person).cells == (own.cells if own is not None else ())
     for shot, own in computed.footage_by_shot.items():
         assert kept.footage_of_shot(shot) == own
 
