@@ -258,7 +258,7 @@ class EntryLookup:
             "by_number": self.by_number(),
             "done": Read(self.done),
             "by_craft": Looked(lambda: self._file.distinct("craft"), self._craft_work),
-            "by_week": MadeMapping(self._by_week),
+            "by_week": Looked(lambda: sorted(self._weeks), lambda week: self._by_week.get(week)),
             "performed": Read(self._performed),
             "on_stage": Read(self.on_stage),
             "waited": Read(self.waited),
@@ -293,9 +293,16 @@ class EntryLookup:
         """Read what somebody did entry by entry, by craft."""
         return grouped(sorted(self._file.done_rows(person)), itemgetter(4))
 
+    @cached_property
+    def _weeks(self) -> dict[str, tuple[str, ...]]:
+        """The days of each week of entries; of undated ones under the empty word."""
+        days = self._file.days_worked()
+        return grouped(days, lambda text: iso_week(date.fromisoformat(text)) if text else "")
+
+    @cached_property
     def _by_week(self) -> dict[str, WeekWork]:
-        """Read what was done in each week."""
-        days = {text: iso_week(date.fromisoformat(text)) for text in self._file.days_worked()}
+        """What was done in each week."""
+        days = {text: week for week, own in self._weeks.items() for text in own if text}
         return {week: WeekWork(*counts) for week, *counts in self._file.week_work(days)}
 
     def _performed(self) -> tuple[str, ...]:

@@ -67,9 +67,9 @@ class KeptSums(LogReader):
         ).fetchall()
 
     def days_worked(self) -> list[str]:
-        """Read every day of an entry."""
-        found = self.driver.execute("SELECT DISTINCT day FROM main.standing WHERE day IS NOT NULL")
-        return [row[0] for row in found]
+        """Read every day of an entry; empty for what is undated."""
+        found = self.driver.execute("SELECT DISTINCT day FROM main.standing")
+        return [row[0] or "" for row in found]
 
     def _say_weeks(self, weeks: Mapping[str, str]) -> None:
         self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS weeks (on_day PRIMARY KEY, week)")
