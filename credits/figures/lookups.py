@@ -373,9 +373,23 @@ class EntryLookup:
 
         if what == "day":
             return Looked(lambda: [day_of(text) for text in self._file.distinct(what)], read)
+        beside, crafts = self._is_beside_shots
         return LookedInPart(
-            lambda: self._file.distinct(what), read, lambda code: read(code, *self._is_beside_shots)
+            lambda: self._file.distinct(what),
+            read,
+            lambda code: read(code, beside, crafts),
+            lambda code: read(code, *self._is_on(what)),
         )
+
+    def _is_on(self, what: str) -> tuple[str, tuple[str, ...]]:
+        """The condition that leaves out what is on something more particular than a character, a
+        puppet or a part, and performances in a shot; and what fills its marks."""
+        if what == "character":
+            crafts = tuple([craft.code for craft in self.tables.crafts if performs(craft)])
+            played = f"s.shot IS NULL AND s.craft IN ({', '.join('?' * len(crafts))})"
+            return f"(s.puppet IS NULL AND s.part IS NULL OR {played})", crafts
+        beside, crafts = self._is_beside_shots
+        return (f"{beside} AND s.part IS NULL" if what == "puppet" else beside), crafts
 
     def _in_brief(self, rows: Iterable[Sequence[Any]]) -> tuple[StandingEntry, ...]:
         shots = self.implied.shots

@@ -252,9 +252,7 @@ class Hands:
         self._runs = runs
         own = None if entries is None else tuple(entries)
         self._entries_by: dict[str, Mapping[str, tuple[Entry, ...]]] = {
-            name: ledger.entries_beside_shots(name)
-            if own is None
-            else grouped(own, attrgetter(name))
+            name: ledger.entries_on(name) if own is None else grouped(own, attrgetter(name))
             for name in ("character", "puppet", "part")
         }
         self._entries_by["shot"] = (

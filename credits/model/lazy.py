@@ -156,7 +156,7 @@ class Looked(_Keyed[T, V]):
 class LookedInPart(Looked[T, V]):
     """A mapping of which each value is read when it is first asked for, or a part of it alone.
 
-    part: reads of the value of a key what is wanted most often.
+    part: reads of the value of a key what is wanted most often; core: even less; None: no less.
     """
 
     def __init__(
@@ -164,9 +164,11 @@ class LookedInPart(Looked[T, V]):
         names: Callable[[], Sequence[T]],
         read: Callable[[T], V | None],
         part: Callable[[T], V | None],
+        core: Callable[[T], V | None] | None = None,
     ) -> None:
         super().__init__(names, read)
         self.part = Looked(names, part)
+        self.core = self.part if core is None else Looked(names, core)
 
 
 class MadeMapping(_Keyed[T, V]):

@@ -390,6 +390,16 @@ class Ledger:
         own: Mapping[str, tuple[Entry, ...]] = getattr(self, f"entries_by_{what}")
         return own.part if isinstance(own, LookedInPart) else own
 
+    def entries_on(self, what: str) -> Mapping[str, tuple[Entry, ...]]:
+        """Return the entries by a character, puppet or part that they are on: it was built, or it
+        was performed in no shot.
+
+        Entries that name it for something more particular, and performances in a shot, may be left
+        out: most entries name a character because they are on a puppet of it.
+        """
+        own: Mapping[str, tuple[Entry, ...]] = getattr(self, f"entries_by_{what}")
+        return own.core if isinstance(own, LookedInPart) else own
+
     def is_footage(self, entry: BriefEntry) -> bool:
         """Tell whether the entry's craft claims frames."""
         return self.crafts[entry.craft].footage
