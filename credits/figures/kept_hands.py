@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache, lru_cache, partial
 from itertools import islice
-from typing import Any
+from typing import Any, NamedTuple
 
 from credits.figures.lookups import frames_of
 from credits.hands.reach import Reach
@@ -75,18 +75,26 @@ def _everybody(texts: Iterable[str]) -> set[str]:
     return set[str]().union(*map(names_of, texts))
 
 
-def kept_hands_on(file: FiguresFile) -> dict[str, int]:
-    """Read how many people have their hands on each character in the film."""
-    found: dict[str, set[str]] = defaultdict(set)
+class HandsIn(NamedTuple):
+    """Whose hands are in the film, and how many people's are on each character."""
+
+    people: frozenset[str]
+    on: Mapping[str, int]
+
+
+def kept_hands_in(file: FiguresFile) -> HandsIn:
+    """Read whose hands are in the film and on whom, without how many frames that is."""
+    together: dict[str, list[str]] = defaultdict(list)
     for names, people in file.reached_together():
+        together[names].append(people)
+    everybody: set[str] = set()
+    on: dict[str, set[str]] = defaultdict(set)
+    for names, texts in together.items():
+        own = _everybody(texts)
+        everybody |= own
         for character in names_of(names):
-            found[character].update(names_of(people))
-    return {character: len(people) for character, people in found.items()}
-
-
-def kept_reached(file: FiguresFile) -> set[str]:
-    """Read whose hands are in the film."""
-    return _everybody(people for _, people in file.reached_together())
+            on[character] |= own
+    return HandsIn(frozenset(everybody), {code: len(own) for code, own in on.items()})
 
 
 def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:

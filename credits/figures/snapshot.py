@@ -23,7 +23,7 @@ from credits.figures.kept_claims import (
     kept_poses,
     kept_runs,
 )
-from credits.figures.kept_hands import kept_hands_on, kept_reach, kept_reached, kept_ways
+from credits.figures.kept_hands import HandsIn, kept_hands_in, kept_reach, kept_ways
 from credits.figures.lookups import EntryLookup, kept_ledger, ledger_in_brief
 from credits.figures.renewal import Depth
 from credits.footage.claims import Animated, Handled, TakeRuns, animated_in, claim_runs, handled_in
@@ -439,12 +439,17 @@ class KeptSnapshot(Snapshot):
     @cached_property
     def hands_on(self) -> Mapping[str, int]:
         """How many people have their hands on each character in the film."""
-        return super().hands_on if self._reach_is_read else kept_hands_on(self._file)
+        return super().hands_on if self._reach_is_read else self._hands_in.on
 
     @cached_property
     def reached(self) -> Collection[str]:
         """Everybody whose hands are in the film."""
-        return super().reached if self._reach_is_read else kept_reached(self._file)
+        return super().reached if self._reach_is_read else self._hands_in.people
+
+    @cached_property
+    def _hands_in(self) -> HandsIn:
+        """Whose hands are in the film and on whom, read without how much of it that is."""
+        return kept_hands_in(self._file)
 
     @property
     def _reach_is_read(self) -> bool:
