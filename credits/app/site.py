@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 import credits
-from credits.app.end_credits.credits import credits_of, round_before
+from credits.app.end_credits.credits import CreditsNow, credits_now, round_before
+from credits.app.production import kept_snapshot
 from credits.editions import Edition
 from credits.figures.changed import ChangedPages
 from credits.figures.keep import open_figures
@@ -147,6 +148,7 @@ class _Build:
         self, folder: Path, targets: Mapping[Edition, Path], news: _News, *, anew: bool = False
     ) -> None:
         self._folder = folder
+        self._pictures = folder / "pictures"
         self._targets = targets
         self._news = news
         self._shared = _made_of(folder, lines=False)
@@ -162,18 +164,13 @@ class _Build:
             for target, pages in known.items()
             if pages.get(SHARED, ("",))[0] == self._shared
         }
-        self._read = partial(credits_of, file, depth, "last")
+        self._snapshot = partial(kept_snapshot, file, depth)
         # Where all is made anew, all is read at once.
         self._set(whole=len(self._known) < len(targets))
 
     def _set(self, *, whole: bool) -> None:
-        with all_kept():
-            now = self._read(whole=whole)
-        self._comparison, self._results = now.comparison, now.snapshot
-        office = Edition.OFFICE in self._targets  # who reads what a round changed
-        self._before = round_before(self._file, now) if office else None
-        last = now.comparison and now.comparison.mark.number
-        self._log_seal = self._file.log_seal(last) if last else ""
+        self._results = self._snapshot(whole=whole)
+        self._now: CreditsNow | None = None
         self._sources: dict[Edition, tuple[PageSource, dict[str, bytes]]] = {}
 
     def editions(self, progress: Progress | None) -> dict[Path, tuple[Published, Pages]]:
@@ -190,18 +187,31 @@ class _Build:
             if (known := self._known.get(target)) is None or self._results.is_held:
                 continue
             if shots := _latest(self._file.shots_changed_since(known[SHARED][1])):
-                source, _ = self._source(edition)
+                # Nothing of the credits is on these pages: nobody waits for them.
+                names, _ = pictures_of(self._pictures, self._results.ledger, edition)
+                source = PageSource(self._results, edition, names)
                 written = [exchange(target, *page) for page in pages_of_shots(source, shots)]
                 self._written[target] = sum(written)
 
     def _source(self, edition: Edition) -> tuple[PageSource, dict[str, bytes]]:
         """Return what the pages of an edition are made of, and its pictures."""
         if edition not in self._sources:
-            folder, results = self._folder / "pictures", self._results
-            names, contents = pictures_of(folder, results.ledger, edition)
-            logos, marks = logos_of(folder, results.credits)
+            file, results = self._file, self._results
+            if self._now is None:
+                self._now = credits_now(file, results, "last")
+            comparison = self._now.comparison
+            last = comparison and comparison.mark.number
+            names, contents = pictures_of(self._pictures, results.ledger, edition)
+            logos, marks = logos_of(self._pictures, results.credits)
             made = PageSource(
-                results, edition, names, self._comparison, self._before, logos, self._log_seal
+                results,
+                edition,
+                names,
+                comparison,
+                # Nobody else reads what a round changed.
+                round_before(file, self._now) if edition is Edition.OFFICE else None,
+                logos,
+                file.log_seal(last) if last else "",
             )
             self._sources[edition] = made, contents | marks
         return self._sources[edition]

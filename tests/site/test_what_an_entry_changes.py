@@ -7,10 +7,12 @@ from collections.abc import Iterable
 from datetime import date
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from credits.app import site as sites
+from credits.app.end_credits.credits import CreditsNow
 from credits.app.site import _latest, build_sites
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
@@ -158,6 +160,24 @@ def test_who_watches_has_the_page_of_the_shot_before_the_others(
     assert after[0] != before[0]
     assert after[1] != before[1]
     assert built.published.written == len(changed(Edition.CREW))
+
+
+def test_the_page_of_a_shot_waits_for_no_credits(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shot = film / "site" / "crew" / "shots" / "010-010.html"
+    compiled, then = sites.credits_now, []
+
+    def compiled_now(*asked: Any) -> CreditsNow:
+        then.append(shot.read_bytes())
+        return compiled(*asked)
+
+    monkeypatch.setattr(sites, "credits_now", compiled_now)
+    before = shot.read_bytes()
+    animate(film)
+    build_sites(film, [Edition.CREW], ahead=True)
+    assert then == [shot.read_bytes()]
+    assert then != [before]
 
 
 def test_a_build_makes_way_for_what_is_logged_meanwhile_as_long_as_it_may(

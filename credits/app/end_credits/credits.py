@@ -79,19 +79,9 @@ def read_credits(
     if episode is not None:
         file = open_figures(folder)
         written = file.read()
-        return _credits_now(file, snapshot_of(written, folder, episode), against)
-    return credits_of(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE, against)
-
-
-def credits_of(
-    file: FiguresFile, depth: Depth, against: int | Against | None = None, *, whole: bool = False
-) -> CreditsNow:
-    """Do what ``read_credits`` does, of figures that were opened.
-
-    whole: everything is read at once, for whoever looks at most of it.
-    """
-    snapshot = kept_snapshot(file, depth, whole=whole)
-    return _credits_now(file, snapshot, against)
+        return credits_now(file, snapshot_of(written, folder, episode), against)
+    file = open_figures(folder, Depth.FOOTAGE)
+    return credits_now(file, kept_snapshot(file, Depth.FOOTAGE), against)
 
 
 def save_proof(
@@ -159,10 +149,10 @@ def _as_they_stand(snapshot: Snapshot) -> Compiled:
     return Compiled(credits=snapshot.credits, plan=snapshot.plan_text, cut=version)
 
 
-def _credits_now(
-    file: FiguresFile, snapshot: Snapshot, against: int | Against | None
+def credits_now(
+    file: FiguresFile, snapshot: Snapshot, against: int | Against | None = None
 ) -> CreditsNow:
-    """Compare the credits with proofs."""
+    """Do what ``read_credits`` does, of figures that were opened."""
     now = _credits_as(file, snapshot)
     if isinstance(against, str):
         own = [mark for mark in now.proofs if (mark.episode or "") == snapshot.episode]
