@@ -12,7 +12,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import cache, cached_property, lru_cache, partial
+from functools import cache, cached_property, lru_cache
 from itertools import groupby
 from operator import attrgetter
 from typing import Any, NamedTuple
@@ -50,7 +50,8 @@ from credits.two_processes import in_order
 Row = tuple[Any, ...]
 NO_CELL = (None,) * (1 + len(MEASURED))
 
-json_of = lru_cache(maxsize=4096)(partial(json.dumps, ensure_ascii=False))
+json_of = lru_cache(maxsize=32_768)(json.JSONEncoder(ensure_ascii=False).encode)
+"""Write codes as they are kept; many rows are of the same."""
 
 
 class Renewal(Stand):
