@@ -116,8 +116,7 @@ def footage_rows(
     keys = [_KEYS[word] for word in by]
     sums = counted.by(lambda cell: tuple(key(cell) for key in keys))
     places = [
-        _places(codes, _order_of(word, ledger))
-        for codes, word in zip(zip(*sums, strict=True), by, strict=True)
+        _places([key[at] for key in sums], _order_of(word, ledger)) for at, word in enumerate(by)
     ]
 
     def order(row: FootageRow) -> list[int]:
