@@ -463,7 +463,7 @@ def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
     return pieces(kept, weeks.values(), rate)
 
 
-class Asked(Protocol):
+class ShotsAsked(Protocol):
     """Figures that tell what the shots behind them asked for."""
 
     @property
@@ -480,7 +480,7 @@ class Asked(Protocol):
     def shots(self) -> Set[str]: ...
 
 
-def shot_mix(figures: Asked, ledger: Ledger) -> dict[str, Exact | None]:
+def shot_mix(figures: ShotsAsked, ledger: Ledger) -> dict[str, Exact | None]:
     """Return what the shots behind some figures asked for, by name; None where nothing says it."""
     shots = figures.shots
     taken = [take for take in ledger.takes.values() if take.shot in shots]
