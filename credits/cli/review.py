@@ -41,7 +41,8 @@ def review(
         (printing.remark if as_json else printing.say)(f"Wrote {', '.join(names)} in {out}.")
     if as_json:
         shape = import_for_good("credits.formats.deliver.review").review_json
-        printing.say_json(shape(made.review, made.ledger, made.expectation, REVIEW_CAUTION))
+        with all_kept():
+            printing.say_json(shape(made.review, made.ledger, made.expectation, REVIEW_CAUTION))
         return
     if out is None:
         with all_kept():

@@ -115,12 +115,21 @@ def footage_rows(
     counted = summed.where(lambda cell: filters.lets(cell, ledger))
     keys = [_KEYS[word] for word in by]
     sums = counted.by(lambda cell: tuple(key(cell) for key in keys))
-    orders = [_order_of(word, ledger) for word in by]
+    places = [
+        _places([key[at] for key in sums], _order_of(word, ledger)) for at, word in enumerate(by)
+    ]
 
-    def order(row: FootageRow) -> tuple[object, ...]:
-        return tuple(of(code) for of, code in zip(orders, row.key, strict=True))
+    def order(row: FootageRow) -> list[int]:
+        return [of[code] for of, code in zip(places, row.key, strict=True)]
 
-    return tuple(sorted((FootageRow(*item) for item in sums.items()), key=order))
+    return tuple(sorted(starmap(FootageRow, sums.items()), key=order))
+
+
+def _places(
+    codes: Iterable[str | None], order: Callable[[str | None], tuple[object, ...]]
+) -> dict[str | None, int]:
+    """Return the places of codes in their order: there are far fewer of them than rows."""
+    return {code: place for place, code in enumerate(sorted(set(codes), key=order))}
 
 
 def footage_column(
@@ -146,10 +155,19 @@ def footage_columns(**headings: str) -> tuple[Column, ...]:
 
 def footage_values(totals: FootageTotals, columns: Iterable[Column]) -> tuple[Exact, ...]:
     """Return the exact frames that stand in each column of footage."""
-    parts = (column.key.partition("_") for column in columns)
+    return _values_of(totals, map(_measured, columns))
+
+
+def _measured(column: Column) -> tuple[str, bool]:
+    """Return the measure of a column of footage, and whether it is of character footage."""
+    measure, _, kind = column.key.partition("_")
+    return measure, kind == "character"
+
+
+def _values_of(totals: FootageTotals, measured: Iterable[tuple[str, bool]]) -> tuple[Exact, ...]:
+    character, by_shot = totals.character, totals.by_shot
     return tuple(
-        (totals.character if kind == "character" else totals.by_shot).of(measure)
-        for measure, _, kind in parts
+        [(character if is_character else by_shot).of(name) for name, is_character in measured]
     )
 
 
@@ -165,6 +183,7 @@ def footage_table(
 
     keys: the columns that say of what; rows have a value for each. figures: columns of footage.
     """
-    values = ((*names, *footage_values(totals, figures)) for names, totals in rows)
+    measured = [*map(_measured, figures)]
+    values = ((*names, *_values_of(totals, measured)) for names, totals in rows)
     scale = Scale(production.rate, production.gauge)
     return Table.of(caption, (*keys, *figures), values, scale, label)

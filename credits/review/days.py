@@ -37,7 +37,11 @@ _Ratio = tuple[int, int]
 WHOLE_WEEK = 0b1111111
 PURPOSE_BITS: Mapping[str, int] = {purpose: 7 * place for place, purpose in enumerate(Purpose)}
 """The place of the first of the bits for the days of a week with takes of a purpose."""
-_MASKS = {purpose: WHOLE_WEEK << place for purpose, place in PURPOSE_BITS.items()}
+BLOCK, REHEARSAL, SHOOT = (
+    WHOLE_WEEK << PURPOSE_BITS[purpose]
+    for purpose in (Purpose.BLOCK, Purpose.REHEARSAL, Purpose.SHOOT)
+)
+"""The bits for all days of a week with takes of a purpose."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -283,17 +287,17 @@ class Gathered(Divided):
     @property
     def shoot_days(self) -> int:
         """Return how many of them have a shoot take."""
-        return days_with(Purpose.SHOOT, self.days.values())
+        return days_in(SHOOT, self.days.values())
 
     @property
     def block_days(self) -> int:
         """Return how many of them have a take that blocks."""
-        return days_with(Purpose.BLOCK, self.days.values())
+        return days_in(BLOCK, self.days.values())
 
     @property
     def rehearsal_days(self) -> int:
         """Return how many of them have a rehearsal."""
-        return days_with(Purpose.REHEARSAL, self.days.values())
+        return days_in(REHEARSAL, self.days.values())
 
     @property
     def poses(self) -> Exact:
@@ -322,9 +326,12 @@ class GatheredDays(Gathered):
         return frozenset([(cell.shot, cell.take) for cell in self.cells])
 
 
-def days_with(purpose: Purpose, weeks: Iterable[int]) -> int:
-    """Count the days of weeks with takes of a purpose, weeks as ``Gathered.days`` has them."""
-    return sum(map(int.bit_count, map(_MASKS[purpose].__and__, weeks)))
+def days_in(purpose: int, weeks: Iterable[int]) -> int:
+    """Count the days of weeks with takes of a purpose: SHOOT, BLOCK or REHEARSAL.
+
+    weeks: as ``Gathered.days`` has them.
+    """
+    return sum([(bits & purpose).bit_count() for bits in weeks])
 
 
 def _any_purpose(bits: int) -> int:
@@ -463,7 +470,7 @@ def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
     return pieces(kept, weeks.values(), rate)
 
 
-class Asked(Protocol):
+class ShotsAsked(Protocol):
     """Figures that tell what the shots behind them asked for."""
 
     @property
@@ -480,7 +487,7 @@ class Asked(Protocol):
     def shots(self) -> Set[str]: ...
 
 
-def shot_mix(figures: Asked, ledger: Ledger) -> dict[str, Exact | None]:
+def shot_mix(figures: ShotsAsked, ledger: Ledger) -> dict[str, Exact | None]:
     """Return what the shots behind some figures asked for, by name; None where nothing says it."""
     shots = figures.shots
     taken = [take for take in ledger.takes.values() if take.shot in shots]

@@ -15,9 +15,9 @@ from credits.model.facts import EntryNumber
 from credits.model.lazy import Looked
 from credits.model.ledger import Entry, Ledger, WaitedFor
 from credits.review.days import (
-    Asked,
     Poses,
     RatioValue,
+    ShotsAsked,
     WorkPiece,
     placed_day,
     ratios_by_name,
@@ -263,7 +263,7 @@ class OthersWork:
         """Return the pieces of the dated work of everybody but one."""
         return [own for other, own in self._pieces.items() if other != person]
 
-    def asked_but(self, person: str) -> Asked:
+    def asked_but(self, person: str) -> ShotsAsked:
         """Return what tells what the dated work of everybody but one asked for."""
         return WorkOfSeveral(
             [week for other, weeks in self._dated.items() if other != person for week in weeks]

@@ -15,11 +15,12 @@ from credits.model.facts import Purpose
 from credits.model.ledger import StageWork
 from credits.review.days import (
     PURPOSE_BITS,
+    SHOOT,
     Divided,
     Gathered,
     Poses,
     WorkPiece,
-    days_with,
+    days_in,
     pieces,
     placed_day,
 )
@@ -210,7 +211,7 @@ class WorkOfSeveral(Divided):
     def shoot_days(self) -> int:
         """Return the days with a shoot take, of each person."""
         bits = chain.from_iterable([week.days.values() for week in self._weeks])
-        return days_with(Purpose.SHOOT, bits)
+        return days_in(SHOOT, bits)
 
     @property
     def poses(self) -> Exact:

@@ -155,7 +155,8 @@ class Gauge:
 
     def first_frame(self, foot: int) -> int:
         """Return the number, from 0, of the first frame that begins in this foot, from 0."""
-        return math.ceil(foot * self.frames_per_foot)
+        above, below = self.frames_per_foot.as_integer_ratio()
+        return -(-foot * above // below)
 
 
 # Perforations are 64 a foot in 35 mm and 65 mm, so frames a foot are 64 / perforations a frame
@@ -179,7 +180,8 @@ def feet_text(frames: Exact, gauge: Gauge) -> str:
     if not gauge.whole_feet:
         return decimal_text(frames / gauge.frames_per_foot, 2)
     whole = half_up(frames)
-    feet = math.floor(whole / gauge.frames_per_foot)
+    above, below = gauge.frames_per_foot.as_integer_ratio()
+    feet = whole * below // above
     return f"{feet}+{whole - gauge.first_frame(feet):02}"
 
 

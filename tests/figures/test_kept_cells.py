@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from credits.app.review import review_of
 from credits.figures.keep import kept_footage, open_figures
 from credits.figures.kept_claims import kept_poses
 from credits.figures.lookups import kept_ledger
@@ -18,8 +19,10 @@ from credits.footage.footage import Footage, FootageTotals
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
 from credits.model.replay import replay
+from credits.review.review import Reviews
 from credits.store.log import open_log
 from credits.store.production import create_production
+from credits.units.film_time import Period
 from credits.units.frames import Frames
 
 SHARES = (10007, 10009, 10037, 10039, 10061, 10067, 10069, 10079, 10091, 10093)
@@ -74,6 +77,9 @@ def test_fractions_with_more_figures_than_the_engine_keeps_are_kept_exactly(tmp_
     finally:
         file.close()
     assert kept.total.by_shot.kept == 200
+    # Ana's figures are in the ranges of the others.
+    reviews = Reviews(computed.ledger, computed.poses, computed.footage)
+    assert review_of(folder, "p0", Period()).review == reviews.of("p0")
 
 
 def by_person(footage: Footage) -> dict[str, FootageTotals]:

@@ -343,6 +343,14 @@ def test_the_range_is_that_of_the_others_in_the_same_weeks() -> None:
     assert review_of(FIVE, "eve").ranges == {}
 
 
+def test_all_days_of_a_week_on_several_shots_are_in_the_range() -> None:
+    text = FIVE.replace("dov, wick, 010-030, 97-144", "dov, wick, 010-010, 37-48")
+    (week,) = review_of(text, "ana").weeks
+    assert week.ranges["stage_days"] == Range(1, 2, 3)
+    assert week.ranges["kept"] == Range(12, 60, 3)
+    assert week.ranges["takes"] == Range(1, 2, 3)
+
+
 def test_a_figure_that_fewer_than_three_others_have_has_no_range() -> None:
     text = FIVE.replace("animation, ben, wick, 010-010, 25-36", "animation, ben, , , ")
     review = review_of(text, "ana")
