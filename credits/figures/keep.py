@@ -79,6 +79,9 @@ class _Cells:
         found = self._file.claimed_days()
         return [(person, day_of(day), shot) for person, day, shot in found]
 
+    def shot_days(self) -> set[date]:
+        return {*map(date.fromisoformat, self._file.shot_days())}
+
 
 @lru_cache(maxsize=4096)
 def monday_of(week: str | None) -> str | None:

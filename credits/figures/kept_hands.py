@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import cache, lru_cache, partial
 from itertools import islice
 from typing import Any, NamedTuple
@@ -19,6 +19,7 @@ from credits.store.beside.kept import FiguresFile
 from credits.store.reading import AT_ONCE, same_texts
 from credits.units.frames import NO_FRAMES, Frames
 
+_Row = tuple[Any, ...]
 _one_code = same_texts()
 
 
@@ -30,15 +31,31 @@ def names_of(text: str) -> tuple[str, ...]:
     return tuple([_one_code(code, code) for code in codes])
 
 
+def _naming(file: FiguresFile, table: str, person: str | None, order: str = "") -> Iterable[_Row]:
+    """Read the rows of a table that name somebody, and perhaps some more; None: all rows."""
+    if person is None:
+        return file.each_row(table, order)
+    return file.rows_with(table, "people", json.dumps(person, ensure_ascii=False), order)
+
+
 @all_kept()
-def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
-    """Read the reach of everybody whose hands are in the film, by person, in code order."""
-    every = cache(lambda: _frames_reached(file, ledger))
+def kept_reach(file: FiguresFile, ledger: Ledger, only: str | None = None) -> dict[str, Reach]:
+    """Read the reach of everybody whose hands are in the film, by person, in code order.
+
+    only: of this person alone.
+    """
+    rows = [*_naming(file, "reached", only)]
+    every = cache(lambda: _frames_reached(rows, ledger))
+
+    def named(text: str) -> Collection[str]:
+        people = names_of(text)
+        return people if only is None else {only}.intersection(people)
+
     # Many rows are of the same people: these are looked at once for each thing that is counted.
     counts: dict[str, list[int]] = defaultdict(lambda: [0, 0])
     in_shot: dict[str, set[str]] = defaultdict(set)
     on_characters: dict[str, set[str]] = defaultdict(set)
-    for shot, _, _, _, count, screen, names, people in file.rows("reached"):
+    for shot, _, _, _, count, screen, names, people in rows:
         own = counts[people]
         own[0] += count
         own[1] += screen
@@ -49,13 +66,13 @@ def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
     shots: Counter[str] = Counter()
     characters: dict[str, set[str]] = defaultdict(set)
     for people, (count, screen) in counts.items():
-        for person in names_of(people):
+        for person in named(people):
             frames[person] += count
             on_screen[person] += screen
     for some in in_shot.values():
-        shots.update(_everybody(some))
+        shots.update(set[str]().union(*map(named, some)))
     for names, some in on_characters.items():
-        for person in _everybody(some):
+        for person in set[str]().union(*map(named, some)):
             characters[person].update(names_of(names))
     return {
         person: Reach(
@@ -97,8 +114,11 @@ def kept_hands_in(file: FiguresFile) -> HandsIn:
     return HandsIn(frozenset(everybody), {code: len(own) for code, own in on.items()})
 
 
-def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
-    """Read by which ways everybody's hands are in the film, in the order of the shots."""
+def kept_ways(file: FiguresFile, ledger: Ledger, only: str | None = None) -> Ways:
+    """Read by which ways everybody's hands are in the film, in the order of the shots.
+
+    only: those of this person alone, and perhaps some more.
+    """
     place = {shot: at for at, shot in enumerate(ledger.shots)}
     one = same_texts()
 
@@ -107,7 +127,7 @@ def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
 
     rows: list[WayRow] = []
     # Takes come in their order, and hands in theirs within a take.
-    every = file.each_row("ways", "shot, take, at")
+    every = iter(_naming(file, "ways", only, "shot, take, at"))
     while some := tuple(islice(every, AT_ONCE)):
         shots, takes, _, vias, things, ranges, frames, people = zip(*some, strict=True)
         said = (same(shots), takes, same(vias), same(things), same(ranges), frames)
@@ -123,12 +143,12 @@ def _in_shots(every: Callable[[], _InShots], person: str) -> tuple[tuple[str, in
     return tuple(every()[person])
 
 
-def _frames_reached(file: FiguresFile, ledger: Ledger) -> _InShots:
-    """Read in which frames everybody's hands are, by person, in the order of the shots."""
+def _frames_reached(rows: Iterable[_Row], ledger: Ledger) -> _InShots:
+    """Find in which frames everybody's hands are, by person, in the order of the shots."""
     place = {shot: at for at, shot in enumerate(ledger.shots)}
     found: _InShots = defaultdict(list)
-    rows = sorted(file.rows("reached"), key=lambda row: (place[row[0]], row[1]))
-    for shot, take, _, ranges, _, _, _, people in rows:
+    ordered = sorted(rows, key=lambda row: (place[row[0]], row[1]))
+    for shot, take, _, ranges, _, _, _, people in ordered:
         own = (shot, take, frames_of(ranges) or NO_FRAMES)
         for person in names_of(people):
             found[person].append(own)

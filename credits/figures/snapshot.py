@@ -40,7 +40,7 @@ from credits.footage.how_far import HowFar, how_far
 from credits.footage.remaining import wanted_frames
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
-from credits.hands.ways import Ways
+from credits.hands.ways import PersonWays, Ways
 from credits.memory import all_kept
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger
@@ -54,6 +54,10 @@ from credits.text import fold_code
 if TYPE_CHECKING:  # most questions are neither about the credits nor about what checks find
     from credits.billing.credits import Credits
     from credits.figures.cases import NewFilmCases
+
+
+FEW_PEOPLE = 8
+"""Of so many people the hands are read person by person; of more it is quicker to read all."""
 
 
 class Places(NamedTuple):
@@ -188,6 +192,17 @@ class Snapshot:
         """By which ways each person's hands are in the film."""
         return self._reached[1]
 
+    def reach_of(self, person: str) -> Reach | None:
+        """Return how much of the film a person's hands are in; None: they are in none of it."""
+        return self.reach.get(person)
+
+    def ways_of(self, person: str) -> PersonWays:
+        """Return by which ways a person's hands are in the film."""
+        return self.ways.of(person)
+
+    def expect_people(self, count: int) -> None:
+        """Say of how many people reach and ways will be asked for."""
+
     @cached_property
     def hands_on(self) -> Mapping[str, int]:
         """How many people have their hands on each character in the film."""
@@ -320,6 +335,7 @@ class KeptSnapshot(Snapshot):
         self._file = file
         self._depth = depth
         self._new_cases: NewFilmCases | None = None
+        self._is_of_few = False
         self.is_held = whole
         if whole:
             self._hold()
@@ -435,6 +451,22 @@ class KeptSnapshot(Snapshot):
         if Depth.REACH not in self._depth:
             return super().ways
         return kept_ways(self._file, self.ledger)
+
+    def reach_of(self, person: str) -> Reach | None:
+        """Return how much of the film a person's hands are in; None: they are in none of it."""
+        if self._reach_is_read or not self._is_of_few:
+            return super().reach_of(person)
+        return kept_reach(self._file, self.ledger, person).get(person)
+
+    def ways_of(self, person: str) -> PersonWays:
+        """Return by which ways a person's hands are in the film."""
+        if self._reach_is_read or not self._is_of_few:
+            return super().ways_of(person)
+        return kept_ways(self._file, self.ledger, person).of(person)
+
+    def expect_people(self, count: int) -> None:
+        """Say of how many people reach and ways will be asked for: of few they are read alone."""
+        self._is_of_few = count <= FEW_PEOPLE
 
     @cached_property
     def hands_on(self) -> Mapping[str, int]:

@@ -166,6 +166,9 @@ class KeptCells(Protocol):
     def claimed_days(self) -> Collection[tuple[str, date | None, str]]:
         """Read the person, day and shot of the cells, as ``Footage.claimed_days``."""
 
+    def shot_days(self) -> set[date]:
+        """Read the days of the cells, as ``Footage.shot_days``."""
+
 
 @dataclass(frozen=True, slots=True)
 class Footage:
@@ -204,6 +207,13 @@ class Footage:
         if self.kept is None:
             return {(cell.person, cell.day, cell.shot) for cell in self.cells}
         return self.kept.claimed_days()
+
+    @property
+    def shot_days(self) -> set[date]:
+        """Return the days on which frames were shot."""
+        if self.kept is None:
+            return {cell.day for cell in self.cells if cell.day is not None and cell.by_shot_shot}
+        return self.kept.shot_days()
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:
         """Sum by a key, in order of first appearance; cells whose key is None are left out."""

@@ -248,7 +248,8 @@ class Film:
 
     def person(self, code: str) -> PersonInFilm:
         """Tell where in the film a person's work is."""
-        own = self.source.results.reach[code].in_shots
+        reach = self.source.results.reach_of(code)
+        own = reach.in_shots if reach is not None else ()
         spans = (span for takes in own for span in self.source.film_spans(*takes))
         frames = Frames.of(*spans)
         edges = (1, *chain.from_iterable(frames.ranges))

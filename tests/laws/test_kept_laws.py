@@ -119,6 +119,10 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             for person in computed.people:
                 assert ways.of(person) == snapshot.ways.of(person)
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
+            asked.expect_people(1)
+            for person in computed.people:
+                assert asked.reach_of(person) == snapshot.reach_of(person)
+                assert asked.ways_of(person) == snapshot.ways_of(person)
             assert set(asked.reached) == set(snapshot.reached)
             assert asked.hands_on == snapshot.hands_on
         if Depth.CHECKS in depth:
@@ -171,6 +175,7 @@ def assert_footage_is_equal(kept: Snapshot, computed: Snapshot) -> None:
             ours = footage_rows(kept.footage, ledger, by, chosen)
             assert ours == footage_rows(computed.footage, ledger, by, chosen), (by, chosen)
     assert set(kept.footage.claimed_days) == computed.footage.claimed_days
+    assert kept.footage.shot_days == computed.footage.shot_days
     for person in computed.ledger.people:
         own = computed.footage_of_person(person)
         assert kept.footage_of_person(person) == own

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from functools import partial
+from functools import cache, partial
 
 from credits.billing.compared.changes import ChangeKind
 from credits.billing.compared.compare import Comparison
@@ -547,10 +547,11 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
     make = partial(_credits_page, source, roll)
     # The reasons of those who are held, which the office reads, count entries; so do changes.
     is_decided = source.comparison is None and not source.office
-    about = About(also=partial(_also, source)) if is_decided else None
+    also = cache(partial(_also, source))
+    about = About(also=also) if is_decided else None
     yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, make, about)
     if roll is not None:
-        rolling, about = partial(RollPage, roll), About(also=partial(_also, source))
+        rolling, about = partial(RollPage, roll), About(also=also)
         yield Page(links.ROLL, "roll.html", "The roll", links.CREDITS, rolling, about)
 
 

@@ -3,12 +3,12 @@ and how the credits begin."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from functools import partial
-from itertools import islice
+from itertools import chain, islice
 from math import floor
 
 from credits.billing.setting.rows import WITH_ROLES, role_of
@@ -28,7 +28,7 @@ from credits.site.pages.shot import sequence_link, shots_counted
 from credits.site.pages.shots import LACKS, lacking, shots_found
 from credits.site.pieces import Stretch, sequence_of, stretches_by
 from credits.site.source import PageSource, grouped, without_cut
-from credits.units.film_time import clock
+from credits.units.film_time import clock, week_days
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit, columns
 
@@ -186,18 +186,17 @@ def _open(source: PageSource, far: HowFar) -> Iterator[OpenRow]:
         )
 
 
-def _last_on_stages(
-    source: PageSource, days: Sequence[date]
-) -> Mapping[str, tuple[date, list[Entry]]]:
+def _last_on_stages(source: PageSource) -> Mapping[str, tuple[date, list[Entry]]]:
     """Find of each stage the last day on which a shot was worked on there, and the entries.
 
     Only the last days with work on stages are looked at.
     """
     by_day, found = source.ledger.entries_by_day, dict[str, tuple[date, list[Entry]]]()
+    weeks = sorted(filter(None, source.ledger.by_week), reverse=True)
 
     def staged() -> Iterator[tuple[date, dict[str, list[Entry]]]]:
-        for day in days:
-            own = [entry for entry in by_day[day] if entry.stage and entry.shot]
+        for day in chain.from_iterable(reversed(week_days(week)) for week in weeks):
+            own = [entry for entry in by_day.get(day, ()) if entry.stage and entry.shot]
             if own:
                 yield day, grouped(own, lambda entry: entry.stage or "")
 
@@ -268,9 +267,8 @@ def _home_page(source: PageSource) -> HomePage:
 def _of_crew(source: PageSource, page: HomePage) -> HomePage:
     """Add what only those see who work on the film."""
     far = source.results.how_far
-    days = sorted((d for d in source.ledger.entries_by_day if d is not None), reverse=True)
     wrong, questions = source.wrong_and_open if source.office else (0, 0)
-    sequences, last = _sequences(source), _last_on_stages(source, days)
+    sequences, last = _sequences(source), _last_on_stages(source)
     omitted = len(source.ledger.shots) - sum(sequences.column("shots"))
     share, share_of = _share(source, far)
     return replace(

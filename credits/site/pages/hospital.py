@@ -176,8 +176,7 @@ class _Hospital:
     @property
     def shoot_days(self) -> set[date]:
         """Return the days on which the unit shot."""
-        cells = self._source.results.footage.summed_by("day").cells
-        return {cell.day for cell in cells if cell.day is not None and cell.by_shot_shot}
+        return self._source.results.footage.shot_days
 
     def also(self) -> object:
         """Return what the page shows beside the repairs, where there are any."""

@@ -16,6 +16,7 @@ from credits.editions import Crew, Edition, Everyone, Office
 from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.hands.hands import Via, build_target, together
+from credits.hands.reach import Reach
 from credits.hands.ways import PersonWays
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Entry, performs_in_shot
@@ -97,8 +98,7 @@ def _film_strip(source: PageSource, ways: PersonWays, person: str) -> Strip | No
     return film_strip(title, rows, use.cut, source.ledger.production)
 
 
-def _ways(source: PageSource, ways: PersonWays, person: str) -> Table:
-    reach = source.results.reach[person]
+def _ways(source: PageSource, ways: PersonWays, reach: Reach) -> Table:
     rows = (
         (WAY_WORDS[via], total, total, len(frames))
         for via in Via
@@ -121,8 +121,7 @@ def within(sequence: str, shots: tuple[str, ...]) -> tuple[str, ...]:
     return shots
 
 
-def _sequences(source: PageSource, person: str) -> Table:
-    reach = source.results.reach[person]
+def _sequences(source: PageSource, reach: Reach) -> Table:
     by_sequence = grouped(reach.in_shots, lambda own: source.ledger.shots[own[0]].sequence)
     linked = reach.shots <= MOST_LINKED
 
@@ -147,7 +146,7 @@ def _sequences(source: PageSource, person: str) -> Table:
 
 def reach_view(source: PageSource, ways: PersonWays, person: str) -> ReachView | None:
     """Return the reach of a person for their page; None: in no frame that counts."""
-    reach = source.results.reach.get(person)
+    reach = source.results.reach_of(person)
     if reach is None:
         return None
     use = source.results.use
@@ -159,8 +158,8 @@ def reach_view(source: PageSource, ways: PersonWays, person: str) -> ReachView |
         shots=f"{reach.shots:,}",
         in_shots=counted(reach.shots, "shot"),
         characters=plain(source.characters(reach.characters)),
-        ways=_ways(source, ways, person),
-        sequences=_sequences(source, person),
+        ways=_ways(source, ways, reach),
+        sequences=_sequences(source, reach),
         strip=_film_strip(source, ways, person),
     )
 
@@ -485,7 +484,7 @@ class WorkFiles:
 
 def _crew_page(source: PageSource, work: WorkOf, person: Person, beside: WorkFiles) -> PersonPage:
     code = person.code
-    ways = source.results.ways.of(code)
+    ways = source.results.ways_of(code)
     own = source.credits_of(code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))

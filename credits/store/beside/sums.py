@@ -10,6 +10,9 @@ from typing import Any
 from credits.store.beside.figures_db import CELL, LOG, MEASURED
 from credits.store.reading import LogReader
 
+MANY = 8
+"""Where more than one row in so many is wanted, all are read."""
+
 
 class KeptSums(LogReader):
     """Adds up entries as they stand and cells of footage; the figures are open."""
@@ -29,10 +32,17 @@ class KeptSums(LogReader):
     def craft_work(self, craft: str) -> list[tuple[Any, ...]]:
         """Read who did a craft, by character: how many entries, the minutes, the day on which it
         was begun and the last one."""
+        own, every = self.driver.execute(
+            "SELECT (SELECT count(*) FROM main.standing WHERE craft = ?),"
+            " (SELECT count(*) FROM main.standing)",
+            (craft,),
+        ).fetchone()
+        # Where most rows are of the craft, all are read faster than those one by one.
+        among = "main.standing s NOT INDEXED" if own * MANY > every else "main.standing s"
         return self.driver.execute(
             "SELECT s.person, s.character, count(*), coalesce(sum(e.minutes), 0), min(CASE WHEN"
             " s.day IS NOT NULL THEN coalesce(e.started_on, s.day) END), max(s.day)"
-            " FROM main.standing s"
+            f" FROM {among}"
             f" JOIN {LOG}.entries e ON e.line = s.line WHERE s.craft = ?"
             " GROUP BY s.person, s.character",
             (craft,),
@@ -79,6 +89,13 @@ class KeptSums(LogReader):
     def days_of_cells(self) -> list[str]:
         """Read every day of a cell."""
         found = self.driver.execute("SELECT DISTINCT day FROM main.cells WHERE day IS NOT NULL")
+        return [row[0] for row in found]
+
+    def shot_days(self) -> list[str]:
+        """Read every day of a cell with shot frames."""
+        found = self.driver.execute(
+            "SELECT DISTINCT day FROM main.cells WHERE day IS NOT NULL AND shot_shot <> 0"
+        )
         return [row[0] for row in found]
 
     def claimed_days(self) -> list[tuple[str, str | None, str]]:
