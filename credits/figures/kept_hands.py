@@ -19,7 +19,6 @@ from credits.store.beside.kept import FiguresFile
 from credits.store.reading import AT_ONCE, same_texts
 from credits.units.frames import NO_FRAMES, Frames
 
-_Row = tuple[Any, ...]
 _one_code = same_texts()
 
 
@@ -31,31 +30,30 @@ def names_of(text: str) -> tuple[str, ...]:
     return tuple([_one_code(code, code) for code in codes])
 
 
-def _naming(file: FiguresFile, table: str, person: str | None, order: str = "") -> Iterable[_Row]:
-    """Read the rows of a table that name somebody, and perhaps some more; None: all rows."""
-    if person is None:
-        return file.each_row(table, order)
-    return file.rows_with(table, "people", json.dumps(person, ensure_ascii=False), order)
+def _among(only: Collection[str] | None) -> Callable[[str], tuple[str, ...]]:
+    """Return what reads those of some codes that are kept in a text; None: all."""
+    if only is None:
+        return names_of
+    return cache(lambda text: tuple([code for code in names_of(text) if code in only]))
 
 
 @all_kept()
-def kept_reach(file: FiguresFile, ledger: Ledger, only: str | None = None) -> dict[str, Reach]:
+def kept_reach(
+    file: FiguresFile, ledger: Ledger, only: Collection[str] | None = None
+) -> dict[str, Reach]:
     """Read the reach of everybody whose hands are in the film, by person, in code order.
 
-    only: of this person alone.
+    only: of these people alone.
     """
-    rows = [*_naming(file, "reached", only)]
-    every = cache(lambda: _frames_reached(rows, ledger))
-
-    def named(text: str) -> Collection[str]:
-        people = names_of(text)
-        return people if only is None else {only}.intersection(people)
-
+    named = _among(only)
+    every = cache(lambda: _frames_reached(file, ledger, named))
     # Many rows are of the same people: these are looked at once for each thing that is counted.
     counts: dict[str, list[int]] = defaultdict(lambda: [0, 0])
     in_shot: dict[str, set[str]] = defaultdict(set)
     on_characters: dict[str, set[str]] = defaultdict(set)
-    for shot, _, _, _, count, screen, names, people in rows:
+    for shot, _, _, _, count, screen, names, people in file.each_row("reached"):
+        if not named(people):
+            continue
         own = counts[people]
         own[0] += count
         own[1] += screen
@@ -114,11 +112,12 @@ def kept_hands_in(file: FiguresFile) -> HandsIn:
     return HandsIn(frozenset(everybody), {code: len(own) for code, own in on.items()})
 
 
-def kept_ways(file: FiguresFile, ledger: Ledger, only: str | None = None) -> Ways:
+def kept_ways(file: FiguresFile, ledger: Ledger, only: Collection[str] | None = None) -> Ways:
     """Read by which ways everybody's hands are in the film, in the order of the shots.
 
-    only: those of this person alone, and perhaps some more.
+    only: of these people alone.
     """
+    named = _among(only)
     place = {shot: at for at, shot in enumerate(ledger.shots)}
     one = same_texts()
 
@@ -127,11 +126,11 @@ def kept_ways(file: FiguresFile, ledger: Ledger, only: str | None = None) -> Way
 
     rows: list[WayRow] = []
     # Takes come in their order, and hands in theirs within a take.
-    every = iter(_naming(file, "ways", only, "shot, take, at"))
+    every = (row for row in file.each_row("ways", "shot, take, at") if named(row[-1]))
     while some := tuple(islice(every, AT_ONCE)):
         shots, takes, _, vias, things, ranges, frames, people = zip(*some, strict=True)
         said = (same(shots), takes, same(vias), same(things), same(ranges), frames)
-        rows += map(WayRow._make, zip(*said, map(names_of, people), strict=True))
+        rows += map(WayRow._make, zip(*said, map(named, people), strict=True))
     rows.sort(key=lambda row: place[row.shot])
     return Ways(rows)
 
@@ -143,13 +142,16 @@ def _in_shots(every: Callable[[], _InShots], person: str) -> tuple[tuple[str, in
     return tuple(every()[person])
 
 
-def _frames_reached(rows: Iterable[_Row], ledger: Ledger) -> _InShots:
-    """Find in which frames everybody's hands are, by person, in the order of the shots."""
+def _frames_reached(
+    file: FiguresFile, ledger: Ledger, named: Callable[[str], Iterable[str]]
+) -> _InShots:
+    """Read in which frames people's hands are, by person, in the order of the shots."""
     place = {shot: at for at, shot in enumerate(ledger.shots)}
     found: _InShots = defaultdict(list)
+    rows = (row for row in file.each_row("reached") if named(row[-1]))
     ordered = sorted(rows, key=lambda row: (place[row[0]], row[1]))
     for shot, take, _, ranges, _, _, _, people in ordered:
         own = (shot, take, frames_of(ranges) or NO_FRAMES)
-        for person in names_of(people):
+        for person in named(people):
             found[person].append(own)
     return found

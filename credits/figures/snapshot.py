@@ -56,10 +56,6 @@ if TYPE_CHECKING:  # most questions are neither about the credits nor about what
     from credits.figures.cases import NewFilmCases
 
 
-FEW_PEOPLE = 8
-"""Of so many people the hands are read person by person; of more it is quicker to read all."""
-
-
 class Places(NamedTuple):
     """The place of each code in its table."""
 
@@ -200,8 +196,8 @@ class Snapshot:
         """Return by which ways a person's hands are in the film."""
         return self.ways.of(person)
 
-    def expect_people(self, count: int) -> None:
-        """Say of how many people reach and ways will be asked for."""
+    def expect_people(self, people: Collection[str]) -> None:
+        """Say of whom reach and ways will be asked for."""
 
     @cached_property
     def hands_on(self) -> Mapping[str, int]:
@@ -335,7 +331,7 @@ class KeptSnapshot(Snapshot):
         self._file = file
         self._depth = depth
         self._new_cases: NewFilmCases | None = None
-        self._is_of_few = False
+        self._expected: Collection[str] = ()
         self.is_held = whole
         if whole:
             self._hold()
@@ -454,19 +450,30 @@ class KeptSnapshot(Snapshot):
 
     def reach_of(self, person: str) -> Reach | None:
         """Return how much of the film a person's hands are in; None: they are in none of it."""
-        if self._reach_is_read or not self._is_of_few:
+        if self._reach_is_read or person not in self._expected:
             return super().reach_of(person)
-        return kept_reach(self._file, self.ledger, person).get(person)
+        return self._reach_expected.get(person)
 
     def ways_of(self, person: str) -> PersonWays:
         """Return by which ways a person's hands are in the film."""
-        if self._reach_is_read or not self._is_of_few:
+        if self._reach_is_read or person not in self._expected:
             return super().ways_of(person)
-        return kept_ways(self._file, self.ledger, person).of(person)
+        return self._ways_expected.of(person)
 
-    def expect_people(self, count: int) -> None:
-        """Say of how many people reach and ways will be asked for: of few they are read alone."""
-        self._is_of_few = count <= FEW_PEOPLE
+    def expect_people(self, people: Collection[str]) -> None:
+        """Say of whom reach and ways will be asked for: they are read together, and nobody else's.
+
+        It is said once.
+        """
+        self._expected = people
+
+    @cached_property
+    def _reach_expected(self) -> Mapping[str, Reach]:
+        return kept_reach(self._file, self.ledger, self._expected)
+
+    @cached_property
+    def _ways_expected(self) -> Ways:
+        return kept_ways(self._file, self.ledger, self._expected)
 
     @cached_property
     def hands_on(self) -> Mapping[str, int]:

@@ -229,7 +229,7 @@ def site_files(
         # What pages of people share is read by one process alone, and what pieces of the film
         # do; the files of their work in shots need less.
         people = [item for item in stale if _is_of_reach(item)]
-        source.results.expect_people(len({item.about.code for item in people if item.about}))
+        source.results.expect_people({item.about.code for item in people if item.about})
         pieces = [item for item in stale if _is_of(item, "sequence")]
         there = [*people[max(0, len(people) - MOST_THERE) // 2 :], *pieces]
         paths = {item.path for item in there}

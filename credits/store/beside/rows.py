@@ -36,16 +36,6 @@ class KeptRows(LogReader):
         )
         return found.fetchall()
 
-    def rows_with(
-        self, table: str, column: str, text: str, order: str = ""
-    ) -> list[tuple[Any, ...]]:
-        """Read those rows of a table of the figures in which a text is in a column."""
-        by = f" ORDER BY {order}" if order else ""
-        found = self.driver.execute(
-            f"SELECT * FROM main.{table} WHERE instr({column}, ?){by}", (text,)
-        )
-        return found.fetchall()
-
     def replace(
         self,
         table: str,
