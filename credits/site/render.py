@@ -43,8 +43,8 @@ from credits.site.publish import File, OldFile
 from credits.site.source import PageSource
 from credits.two_processes import here_and_there, in_order
 
-MOST_THERE = 30
-"""Pages of people: of what is more, each process makes half."""
+MOST_THERE = 90
+"""Pages and files of people: of what is more, each process makes half."""
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Film", links.FILM, Edition.PUBLIC),
@@ -173,12 +173,6 @@ def _is_of(item: Page | DataFile, kind: str) -> bool:
     return item.about is not None and item.about.kind == kind
 
 
-def _is_of_reach(item: Page | DataFile) -> bool:
-    """Tell whether something is about all that a person's hands are in."""
-    in_film = item.path.startswith(links.film_person("").partition(".")[0])
-    return _is_of(item, "person") and (isinstance(item, Page) or in_film)
-
-
 def _sequence_of(source: PageSource, item: Page | DataFile) -> str | None:
     """Return the sequence of a piece of the film or of a shot's page; None: it is neither."""
     if item.about is not None and item.about.kind == "sequence":
@@ -227,8 +221,8 @@ def site_files(
         yield from zip((item.path for item in stale), contents, strict=True)
     else:
         # What pages of people share is read by one process alone, and what pieces of the film
-        # do; the files of their work in shots need less.
-        people = [item for item in stale if _is_of_reach(item)]
+        # do.
+        people = [item for item in stale if _is_of(item, "person")]
         source.results.expect_people({item.about.code for item in people if item.about})
         pieces = [item for item in stale if _is_of(item, "sequence")]
         there = [*people[max(0, len(people) - MOST_THERE) // 2 :], *pieces]
