@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
@@ -25,7 +26,9 @@ def main() -> int:
     run = import_for_good("credits.cli.main").run
     if not ignored:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # ``run`` has its own; nothing after it
-    return int(run(stoppable=not ignored))
+    status = int(run(stoppable=not ignored))
+    gc.freeze()  # Python looks for garbage as it ends, among everything that goes with it
+    return status
 
 
 if __name__ == "__main__":
