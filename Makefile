@@ -3,7 +3,8 @@
 
 VENV := .venv
 BIN := $(VENV)/bin
-WORKERS ?= 2
+# One more than most machines have processors: tests wait for browsers, servers and offices.
+WORKERS ?= 3
 SIZES ?= example feature ten
 RUNS ?= 5
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
