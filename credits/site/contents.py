@@ -43,7 +43,7 @@ def _placed(body: str, listed: list[str]) -> Iterator[str]:
     for number, match in enumerate(_HEADING.finditer(body), 1):
         place = match["id"] or f"heading-{number}"
         said = " ".join(_ASIDE.sub("", match["said"]).split())
-        listed.append(f'<li><a href="#{place}">{said}</a></li>')
+        listed.append(f'<li><a href="#{place}">{said}</a>')
         yield body[at : match.start()]
         yield f'<h2 id="{place}">{match["said"]}</h2>'
         at = match.end()

@@ -341,6 +341,7 @@ def folded_tables(parts: Sequence[tuple[str, str, Table]], root: str) -> Markup:
 
 
 _PATTERNS = re.compile(r'<svg class="patterns".*?</svg>\n?', re.DOTALL)
+# That whose units all have begins otherwise, and stays.
 _PATTERN = re.compile(r'<pattern id="(\w+)".*?</pattern>\n', re.DOTALL)
 
 

@@ -28,10 +28,10 @@ def pattern_svgs() -> dict[int, str]:
     found = {}
     for each, number in re.findall(r'(<pattern id="w(\d+)".*?</pattern>)', parts):
         whole = 'width="7" height="7"'
-        grey = each.replace('class="ground"', f'{whole} fill="#fff"')
-        grey = grey.replace('class="tint"', f'{whole} fill="#777" fill-opacity=".3"')
-        grey = grey.replace('class="mark"', 'fill="#777" fill-opacity=".8"')
-        found[int(number)] = re.sub(' class="f."', "", grey)
+        grey = re.sub('<g class=".*?">', '<g fill="#777" fill-opacity=".8">', each)
+        ground = f'<rect {whole} fill="#fff" fill-opacity="1"/><rect {whole} fill-opacity=".3"/>'
+        grey = grey.replace("<rect/><rect/>", ground)
+        found[int(number)] = grey.replace('href="#w"', 'patternUnits="userSpaceOnUse"')
     return found
 
 
