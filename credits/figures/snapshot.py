@@ -461,11 +461,10 @@ class KeptSnapshot(Snapshot):
         return self._ways_expected.of(person)
 
     def expect_people(self, people: Collection[str]) -> None:
-        """Say of whom reach and ways will be asked for: they are read together, and nobody else's.
-
-        It is said once.
-        """
+        """Say of whom reach and ways will be asked for; they are read together, nobody else's."""
         self._expected = people
+        for known in ("_reach_expected", "_ways_expected"):
+            self.__dict__.pop(known, None)
 
     @cached_property
     def _reach_expected(self) -> Mapping[str, Reach]:
