@@ -13,8 +13,11 @@ import pytest
 
 from credits.app import site as sites
 from credits.app.end_credits.credits import CreditsNow
+from credits.app.production import kept_snapshot
 from credits.app.site import _latest, build_sites
 from credits.editions import Edition
+from credits.figures.keep import open_figures
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
@@ -178,6 +181,17 @@ def test_the_page_of_a_shot_waits_for_no_credits(
     build_sites(film, [Edition.CREW], ahead=True)
     assert then == [shot.read_bytes()]
     assert then != [before]
+
+
+def test_sites_of_one_moment_read_the_hands_of_the_people_of_each(film: Path) -> None:
+    every, some = (
+        kept_snapshot(open_figures(film, Depth.REACH), Depth.REACH) for _ in ("whole", "in part")
+    )
+    assert len(every.reach) > 1
+    for person in every.reach:
+        some.expect_people({person})
+        assert some.reach_of(person) == every.reach[person]
+        assert some.ways_of(person) == every.ways.of(person)
 
 
 def test_a_build_makes_way_for_what_is_logged_meanwhile_as_long_as_it_may(
