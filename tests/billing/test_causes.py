@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import permutations
 
 import pytest
 
+from credits.app.end_credits.cause_words import PLAN, CauseWords
 from credits.billing.compared.causes import (
     LEAST_TRIES,
     OF_PEOPLE,
@@ -15,7 +17,9 @@ from credits.billing.compared.causes import (
 )
 from credits.billing.compared.changes import CreditChange, changes_told
 from credits.billing.compared.edits import edits_between
+from credits.billing.compared.plan_changes import PlanChange, PlanEdit
 from credits.billing.credits import Credits, Line, Section
+from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 KEYS = tuple(f"entry {number}" for number in range(1, 9))
 CANDIDATES = tuple(
@@ -112,3 +116,20 @@ def test_tries_are_counted_and_end() -> None:
     for _ in range(60):
         looked.causes_of(the_change(), ())
     assert tried.count <= OF_PEOPLE + LEAST_TRIES + 2
+
+
+def test_causes_in_a_plan_are_told_by_their_places_however_they_were_found() -> None:
+    words = CauseWords(
+        ledger=small_ledger(WORKED_EXAMPLE), lines={}, rows={}, words={}, cut=(None, None)
+    )
+    keys = [
+        (PLAN, PlanChange(edit=PlanEdit.SET, field="title", old="A", new="B")),
+        (PLAN, PlanChange(edit=PlanEdit.SET, at=2, heading="Cast", field="note", new="x")),
+        (PLAN, PlanChange(edit=PlanEdit.NEW, at=2, heading="Cast")),
+        (PLAN, PlanChange(edit=PlanEdit.NEW, at=10, heading="Crew")),
+    ]
+    told = [words.why(order, "") for order in permutations(keys)]
+    assert len(told[0]) == len(keys)
+    assert set(told) == {told[0]}
+    assert "section" not in told[0][0]
+    assert "'Crew'" in told[0][-1]

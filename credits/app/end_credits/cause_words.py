@@ -154,6 +154,8 @@ class CauseWords:
         elif len(changes) > MOST_KEYS:
             yield f"the plan changed: {counted(len(changes), 'key')} and sections"
         else:
+            # The whole plan first, then its sections by their places.
+            changes.sort(key=lambda one: (one.at is not None, one.at or 0, one.words))
             yield from (change.words for change in changes)
 
 

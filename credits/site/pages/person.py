@@ -546,12 +546,9 @@ def _share(source: PageSource) -> object:
 def _in_cut(source: PageSource, work: WorkOf, person: str) -> bool:
     """Tell whether the cut shows any frame that somebody worked in."""
     _, shown = source.seen_work.get(person, (False, False))
-    if shown:
-        return True
-    performed = source.has_cut and person in source.performed
-    return performed and any(
-        source.film_spans(own.shot, own.take, own.frames) for own in work(person)
-    )
+    performed = not shown and source.has_cut and person in source.performed
+    own = work(person) if performed else ()
+    return shown or any(source.film_spans(each.shot, each.take, each.frames) for each in own)
 
 
 def _files(
